@@ -1,0 +1,61 @@
+/* report.h - All that is told of one recording, and the writers that tell it. */
+#ifndef LAMPREAD_REPORT_H
+#define LAMPREAD_REPORT_H
+
+#include <stdbool.h>
+#include <stdio.h>
+
+#include "lampread/finding.h"
+#include "lampread/flash.h"
+#include "lampread/group.h"
+#include "lampread/light.h"
+#include "lampread/match.h"
+#include "lampread/source.h"
+
+/** Ceilings. */
+#define LAMP_REPORT_LAMPS_MAX    64
+#define LAMP_REPORT_WARNINGS_MAX 16
+#define LAMP_NAME_MAX            64
+
+/** One lamp. */
+struct lamp_report_lamp {
+    char name[LAMP_NAME_MAX];      /**< As pointed, as the book names it, or "lamp-1". */
+    enum lamp_colour colour;
+    bool has_region;               /**< False for traces and VCD. */
+    struct lamp_region region;     /**< On the first frame, upright. */
+    struct lamp_light_shape shape; /**< Of its trace; sample_count 0 for edges from VCD. */
+    struct lamp_rhythm rhythm;
+    struct lamp_match match;       /**< Its verdict is the one told. */
+    const struct lamp_length *length; /**< Owned by the report's maker. */
+    size_t length_count;
+    uint64_t length_lost;          /**< Older lengths that were let go. */
+    size_t warning_count;
+    char warning[LAMP_REPORT_WARNINGS_MAX][LAMP_REASON_MAX];
+};
+
+/** A report. Borrowed from the reader that made it. */
+struct lamp_report {
+    struct lamp_source_info source;
+    struct lamp_viewer_counts counts;  /**< Zero where there are no pictures. */
+    bool has_book;                     /**< False: candidates come from the shipped books, only to be named. */
+    size_t lamp_count;
+    struct lamp_report_lamp *lamp;     /**< Blinking first, then steady, each by brightness. */
+    size_t finding_count;
+    struct lamp_finding finding[LAMP_FINDINGS_MAX];
+    size_t warning_count;              /**< Warnings of the source and the picture as a whole. */
+    char warning[LAMP_REPORT_WARNINGS_MAX][LAMP_REASON_MAX];
+};
+
+/** How text is written. */
+struct lamp_text_rules {
+    bool has_colour; /**< Terminal colours. */
+    int width;       /**< Columns, >= 40; default 80. */
+};
+
+/** For people: the verdict first, a timing strip, meaning, checks, cautions. @return LAMP_OK, LAMP_CANNOT_WRITE, LAMP_NO_MEMORY. */
+enum lamp_err lamp_report_write_text(const struct lamp_report *report, const struct lamp_text_rules *rules, FILE *out);
+
+/** For programs: one JSON object, format 1. @return LAMP_OK, LAMP_CANNOT_WRITE, LAMP_NO_MEMORY. */
+enum lamp_err lamp_report_write_json(const struct lamp_report *report, FILE *out);
+
+#endif

@@ -1,0 +1,131 @@
+/* source.h - Where light comes from: clips and stills give frames, traces give samples, VCD gives edges. */
+#ifndef LAMPREAD_SOURCE_H
+#define LAMPREAD_SOURCE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "lampread/edge.h"
+#include "lampread/error.h"
+#include "lampread/trace.h"
+
+/** How many frames a source keeps alive: a frame stays readable until this many more were taken. */
+#define LAMP_FRAMES_KEPT 4
+
+/** Most lamps that one trace or VCD file may name. */
+#define LAMP_SOURCE_LAMPS_MAX 64
+
+/** Most warnings one source keeps; further ones are only counted. */
+#define LAMP_SOURCE_WARNINGS_MAX 16
+
+/** What kind of thing is read. */
+enum lamp_source_kind {
+    LAMP_SOURCE_CLIP,   /**< A video file: frames. */
+    LAMP_SOURCE_STILLS, /**< A folder of numbered pictures: frames. */
+    LAMP_SOURCE_TRACE,  /**< A CSV of brightness: samples. */
+    LAMP_SOURCE_EDGES   /**< A VCD of edges: edges. */
+};
+
+/** One plane of a picture, borrowed from the source. */
+struct lamp_plane {
+    const void *at;         /**< First pixel: uint8_t where bits is 8, else uint16_t; NULL if absent. */
+    ptrdiff_t stride_bytes; /**< From one row to the next. */
+    int width_px;           /**< Pixels in a row. */
+    int height_px;          /**< Rows. */
+};
+
+/** How Y, U, V are made from R, G, B (ITU-T H.273 MatrixCoefficients, the ones that occur). */
+enum lamp_matrix { LAMP_MATRIX_BT601, LAMP_MATRIX_BT709, LAMP_MATRIX_BT2020 };
+
+/** How light became code values (ITU-T H.273 TransferCharacteristics, the ones that occur). */
+enum lamp_transfer { LAMP_TRANSFER_SRGB, LAMP_TRANSFER_BT709, LAMP_TRANSFER_LINEAR, LAMP_TRANSFER_PQ, LAMP_TRANSFER_HLG };
+
+/** One picture as decoded, before any rotation. Planes are borrowed, see LAMP_FRAMES_KEPT. */
+struct lamp_frame {
+    int64_t t_ns;               /**< Time stamp on the source's clock; never decreases. */
+    int64_t exposure_ns;        /**< Exposure time, 0 where the source does not know. */
+    int bits;                   /**< Bits per sample, 8 to 16. */
+    struct lamp_plane y;        /**< Luma, always there. */
+    struct lamp_plane u;        /**< Cb, at NULL for grey pictures; may be subsampled either way. */
+    struct lamp_plane v;        /**< Cr, as u. */
+    enum lamp_matrix matrix;    /**< Meaning of u and v. */
+    enum lamp_transfer transfer;/**< Transfer curve. */
+    bool is_full_range;         /**< True: 0..255; false: 16..235 (scaled to bits). */
+};
+
+/** What a source says of itself; grows truer while it is read, exact after LAMP_END. */
+struct lamp_source_info {
+    enum lamp_source_kind kind; /**< What is read. */
+    const char *name;           /**< The name as given; borrowed until the source is freed. */
+    double duration_s;          /**< From first to last time stamp plus one frame; 0 if nothing was read. */
+    uint64_t frame_count;       /**< Frames, samples or edges given so far. */
+    double rate_hz;             /**< Median frame or sample rate; 0 for edges. */
+    uint64_t dropped_count;     /**< Frames that the time stamps say are missing. */
+    int width_px;               /**< Picture width as decoded, 0 where there is none. */
+    int height_px;              /**< Picture height as decoded. */
+    int rotation_deg;           /**< Clockwise turn that shows it upright: 0, 90, 180 or 270. */
+};
+
+/** What one call to lamp_source_next gives. */
+enum lamp_item_kind { LAMP_ITEM_FRAME, LAMP_ITEM_SAMPLE, LAMP_ITEM_EDGE };
+
+/** One frame, sample or edge. */
+struct lamp_item {
+    enum lamp_item_kind kind;
+    size_t lamp; /**< Which lamp a sample or edge is of: an index for lamp_source_lamp_name. */
+    union {
+        struct lamp_frame frame;
+        struct lamp_sample sample;
+        struct lamp_edge edge; /**< A value dumped at the start of a VCD comes as an edge with sd 0 at that time. */
+    };
+};
+
+/** How a source is opened. */
+struct lamp_source_rules {
+    double stills_rate_hz; /**< Frame rate of numbered stills, Hz, > 0; default 30. */
+    int thread_count;      /**< Decoder threads, 0: as many as the library likes; default 0. */
+};
+
+struct lamp_source;
+
+/** The default rules. */
+struct lamp_source_rules lamp_source_rules_default(void);
+
+/**
+ * Open a file or folder; the kind is told from its content and name.
+ * @param name   path; not NULL.
+ * @param rules  not NULL.
+ * @param out    set to the source, which the caller frees; untouched on failure.
+ * @param error  may be NULL.
+ * @return LAMP_OK, LAMP_BAD_SOURCE (missing, unreadable, no video, nothing to read), LAMP_NO_MEMORY.
+ */
+enum lamp_err lamp_source_open(const char *name, const struct lamp_source_rules *rules, struct lamp_source **out,
+                               struct lamp_error *error);
+
+/**
+ * Take the next frame, sample or edge.
+ * @return LAMP_OK; LAMP_END when there is no more (a damaged rest ends the source with a warning);
+ *         LAMP_BAD_SOURCE if not one item could be read; LAMP_NO_MEMORY.
+ */
+enum lamp_err lamp_source_next(struct lamp_source *source, struct lamp_item *out, struct lamp_error *error);
+
+/** What is known of the source by now. @param out not NULL; its name is borrowed until the source is freed. */
+void lamp_source_describe(const struct lamp_source *source, struct lamp_source_info *out);
+
+/** Share of the input read so far, 0 to 1; negative where it cannot be known. */
+double lamp_source_progress(const struct lamp_source *source);
+
+/** Lamps that a trace or VCD named so far; 0 for pictures. */
+size_t lamp_source_lamp_count(const struct lamp_source *source);
+
+/** Name of lamp `index` (< count), borrowed until the source is freed. */
+const char *lamp_source_lamp_name(const struct lamp_source *source, size_t index);
+
+/** The `index`-th warning in words, NULL when there are no more; borrowed until the source is freed. */
+const char *lamp_source_warning(const struct lamp_source *source, size_t index);
+
+/** Close and free; NULL is fine. */
+void lamp_source_free(struct lamp_source *source);
+
+#endif

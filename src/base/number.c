@@ -1,0 +1,104 @@
+/* number.c - Numbers and quantities as people write them, the same in every locale. */
+#define _GNU_SOURCE /* strtod_l */
+#include "base/number.h"
+
+#include <ctype.h>
+#include <locale.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static bool begins_number(const char *text)
+{
+    if (*text == '+' || *text == '-') {
+        text++;
+    }
+    if (*text == '.') {
+        text++;
+    }
+    return isdigit((unsigned char)*text) != 0 && !(text[0] == '0' && (text[1] == 'x' || text[1] == 'X'));
+}
+
+size_t lamp_number_read(const char *text, double *out)
+{
+    if (!begins_number(text)) {
+        return 0;
+    }
+    locale_t plain = newlocale(LC_NUMERIC_MASK, "C", (locale_t)0);
+    if (plain == (locale_t)0) {
+        return 0;
+    }
+    char *end = NULL;
+    double value = strtod_l(text, &end, plain);
+    freelocale(plain);
+    if (!isfinite(value)) {
+        return 0;
+    }
+    *out = value;
+    return (size_t)(end - text);
+}
+
+bool lamp_number_parse(const char *text, double *out)
+{
+    double value;
+    size_t used = lamp_number_read(text, &value);
+    if (used == 0 || text[used] != '\0') {
+        return false;
+    }
+    *out = value;
+    return true;
+}
+
+size_t lamp_duration_read(const char *text, int64_t *out_ns)
+{
+    static const struct {
+        const char *name;
+        double ns;
+    } units[] = {{"us", 1e3}, {"ms", 1e6}, {"min", 60e9}, {"s", 1e9}};
+    double value;
+    size_t used = lamp_number_read(text, &value);
+    if (used == 0) {
+        return 0;
+    }
+    used += strspn(text + used, " ");
+    for (size_t i = 0; i < sizeof units / sizeof units[0]; i++) {
+        size_t length = strlen(units[i].name);
+        double ns = value * units[i].ns;
+        if (strncmp(text + used, units[i].name, length) == 0 && !isalnum((unsigned char)text[used + length]) &&
+            ns >= 1 && ns < 86400e9) {
+            *out_ns = (int64_t)llround(ns);
+            return used + length;
+        }
+    }
+    return 0;
+}
+
+bool lamp_duration_parse(const char *text, int64_t *out_ns)
+{
+    int64_t ns;
+    size_t used = lamp_duration_read(text, &ns);
+    if (used == 0 || text[used] != '\0') {
+        return false;
+    }
+    *out_ns = ns;
+    return true;
+}
+
+void lamp_duration_format(int64_t ns, char *out, size_t size)
+{
+    char number[32];
+    bool in_seconds = ns >= LAMP_NS_PER_S;
+    lamp_number_format((double)ns / (in_seconds ? 1e9 : 1e6), number, sizeof number);
+    (void)snprintf(out, size, "%s %s", number, in_seconds ? "s" : "ms");
+}
+
+void lamp_number_format(double value, char *out, size_t size)
+{
+    (void)snprintf(out, size, "%.9g", value);
+    for (char *at = out; *at != '\0'; at++) {
+        if (*at == ',') {
+            *at = '.';
+        }
+    }
+}
