@@ -1,0 +1,11 @@
+/* commands.h - Every command of lampread, each in its own file cmd_<name>.c. */
+#ifndef LAMP_CLI_COMMANDS_H
+#define LAMP_CLI_COMMANDS_H
+
+#include "cli/options.h"
+
+extern const struct command command_read;   /* cmd_read.c */
+extern const struct command command_book;   /* cmd_book.c */
+extern const struct command command_render; /* cmd_render.c */
+
+#endif

@@ -1,0 +1,100 @@
+/* main.c - Find the command that was asked for and run it. */
+#include <stdbool.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "cli/commands.h"
+#include "cli/complain.h"
+#include "cli/options.h"
+#include "lampread/lampread.h"
+
+static const struct command *const commands[] = {&command_read, &command_book};
+
+static const struct option_rule options[] = {
+    {.name = "version", .letter = 'V', .help = "show the version"},
+};
+
+static const struct command lampread = {
+    .name = "lampread",
+    .operands = "COMMAND",
+    .summary = "Read the status lamp of a board that will not start",
+    .notes = "'lampread COMMAND --help' explains a command.\n\n"
+             "exit status: 0 every lamp has a verdict, 1 undecided or no lamp seen,\n"
+             "             2 the command line, 3 the source, 4 a codebook",
+    .option = options,
+    .option_count = sizeof options / sizeof options[0],
+    .below = commands,
+    .below_count = sizeof commands / sizeof commands[0],
+};
+
+/* The name of a family and the command below it, as the user wrote them. */
+struct path {
+    const struct command *command;
+    char text[64];
+    int used; /* words of argv */
+};
+
+/* Walk from lampread down to the command that runs; a word with a dash ends the walk. */
+static enum lamp_err walk(int argc, char **argv, struct path *out, struct lamp_error *error)
+{
+    struct path path = {.command = &lampread, .text = "lampread", .used = 1};
+    while (path.command->below != NULL && path.used < argc && argv[path.used][0] != '-') {
+        const struct command *below = options_command(path.command, argv[path.used], error);
+        if (below == NULL) {
+            return LAMP_BAD_USE;
+        }
+        size_t length = strlen(path.text);
+        (void)snprintf(path.text + length, sizeof path.text - length, " %s", below->name);
+        path.command = below;
+        path.used++;
+    }
+    *out = path;
+    return LAMP_OK;
+}
+
+/* A family without a command: --help and --version are answered, nothing else can be. */
+static int run_family(const struct path *path, const struct arguments *arguments)
+{
+    if (options_has(arguments, "version")) {
+        (void)printf("lampread %s\n", LAMPREAD_VERSION);
+        return EXIT_TOLD;
+    }
+    options_explain(path->command, path->text, stderr);
+    return EXIT_USAGE;
+}
+
+static int run(int argc, char **argv)
+{
+    struct lamp_error error = {.place = "", .sentence = ""};
+    struct path path;
+    struct arguments arguments;
+    enum lamp_err failed = walk(argc, argv, &path, &error);
+    if (failed == LAMP_OK) {
+        failed = options_read(path.command, argc - path.used + 1, argv + path.used - 1, &arguments,
+                              &error);
+    }
+    if (failed != LAMP_OK) {
+        return complain(failed, &error);
+    }
+    if (arguments.wants_help) {
+        options_explain(path.command, path.text, stdout);
+        return EXIT_TOLD;
+    }
+    return path.command->run != NULL ? path.command->run(&arguments)
+                                     : run_family(&path, &arguments);
+}
+
+int main(int argc, char **argv)
+{
+    char name[] = "lampread";
+    if (argc < 1) {
+        char *nothing[] = {name, NULL};
+        return run(1, nothing);
+    }
+    int status = run(argc, argv);
+    if (fflush(stdout) != 0 || ferror(stdout) != 0) {
+        struct lamp_error error = {.place = "standard output", .sentence = "cannot be written"};
+        return complain(LAMP_CANNOT_WRITE, &error);
+    }
+    return status;
+}
