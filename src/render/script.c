@@ -45,7 +45,7 @@ struct lamp_script_rules lamp_script_rules_default(void)
         .kind = LAMP_SCRIPT_STEADY_ON,
         .duration_ns = INT64_C(10) * LAMP_NS_PER_S,
         .scale = 1,
-        .lengths = LAMP_LENGTHS_LOG_NORMAL,
+        .chance = LAMP_CHANCE_LOG_NORMAL,
         .lit_mean_ns = 180000000,
         .dark_mean_ns = 120000000,
         .spread = 0.9,
@@ -135,10 +135,10 @@ static int64_t draw_length(struct lamp_script *script, int64_t mean_ns)
 {
     struct random *random = &script->random;
     double share = 1;
-    switch (script->rules.lengths) {
-    case LAMP_LENGTHS_EXPONENTIAL: share = random_exponential(random); break;
-    case LAMP_LENGTHS_LOG_NORMAL: share = random_log_normal(random, script->rules.spread); break;
-    case LAMP_LENGTHS_BURSTS:
+    switch (script->rules.chance) {
+    case LAMP_CHANCE_EXPONENTIAL: share = random_exponential(random); break;
+    case LAMP_CHANCE_LOG_NORMAL: share = random_log_normal(random, script->rules.spread); break;
+    case LAMP_CHANCE_BURSTS:
         /* 5 in 6 lengths are 0.25 of the mean, 1 in 6 are 4.75 of it: the mean stays. */
         share = (random_even(random) < 1.0 / 6 ? 4.75 : 0.25) * random_exponential(random);
         break;
