@@ -49,6 +49,7 @@ struct lamp_report {
 /** How text is written. */
 struct lamp_text_rules {
     bool has_colour; /**< Terminal colours. */
+    bool is_ascii;   /**< Draw the timing strip with ASCII only. */
     int width;       /**< Columns, >= 40; default 80. */
 };
 

@@ -1,0 +1,232 @@
+/* strip.c - A lamp's light as one line of text, to scale. */
+#include "report/strip.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Two cells stand in one column: the left and the right half of a character. */
+enum cell { CELL_UNKNOWN, CELL_DARK, CELL_LIT };
+enum { CELLS_MAX = 2 * LAMP_STRIP_COLUMNS_MAX, COLUMNS_MIN = 8 };
+
+/* A stretch of time, cut into cells. */
+struct scale {
+    int64_t start_ns;
+    int64_t span_ns;
+    int cells;
+};
+
+static int64_t end_of(const struct lamp_length *length)
+{
+    return length->start_ns + length->ns;
+}
+
+/* How far a length is from a nominal one, on a log scale; far where there is no such class. */
+static double distance(int64_t ns, int64_t nominal_ns)
+{
+    return ns > 0 && nominal_ns > 0 ? fabs(log((double)ns / (double)nominal_ns)) : INFINITY;
+}
+
+static bool is_long(const struct lamp_length *length, const struct lamp_timing *timing)
+{
+    return distance(length->ns, timing->long_ns) < distance(length->ns, timing->short_ns);
+}
+
+static bool is_rest(const struct lamp_length *length, const struct lamp_timing *timing)
+{
+    double rest = distance(length->ns, timing->rest_ns);
+    return !length->lit && rest < distance(length->ns, timing->gap_ns) &&
+           rest < distance(length->ns, timing->pause_ns);
+}
+
+static bool is_pause(const struct lamp_length *length, const struct lamp_timing *timing)
+{
+    double pause = distance(length->ns, timing->pause_ns);
+    return !length->lit && !is_rest(length, timing) && pause < distance(length->ns, timing->gap_ns);
+}
+
+/* One repeat as its classes say, 0 where there are none. */
+static int64_t period_of(const struct lamp_rhythm *rhythm)
+{
+    const struct lamp_timing *timing = &rhythm->timing;
+    if (rhythm->pattern.kind == LAMP_PATTERN_BLINK && rhythm->rate_hz > 0) {
+        return (int64_t)(1e9 / rhythm->rate_hz);
+    }
+    if (rhythm->pattern.kind != LAMP_PATTERN_GROUPS) {
+        return 0;
+    }
+    int64_t period_ns = timing->rest_ns;
+    for (size_t i = 0; i < rhythm->pattern.count; i++) {
+        enum lamp_symbol symbol = rhythm->pattern.symbol[i];
+        bool joined = i > 0 && symbol != LAMP_SYMBOL_PAUSE &&
+                      rhythm->pattern.symbol[i - 1] != LAMP_SYMBOL_PAUSE;
+        period_ns += symbol == LAMP_SYMBOL_SHORT  ? timing->short_ns
+                     : symbol == LAMP_SYMBOL_LONG ? timing->long_ns
+                                                  : timing->pause_ns;
+        period_ns += joined ? timing->gap_ns : 0;
+    }
+    return period_ns;
+}
+
+/* The shortest whole length seen, which sets how finely the light must be drawn. */
+static int64_t least_length(const struct lamp_length *length, size_t count)
+{
+    int64_t least_ns = INT64_MAX;
+    for (size_t i = 0; i < count; i++) {
+        bool whole = !length[i].cut_before && !length[i].cut_after;
+        if (whole && length[i].ns > 0 && length[i].ns < least_ns) {
+            least_ns = length[i].ns;
+        }
+    }
+    return least_ns;
+}
+
+/* Time that suits `columns`: two repeats if they can be drawn, one anyway, else all that can be
+ * told apart. */
+static int64_t choose_span(const struct lamp_length *length, size_t count,
+                           const struct lamp_rhythm *rhythm, int columns)
+{
+    int64_t all_ns = end_of(&length[count - 1]) - length[0].start_ns;
+    int64_t least_ns = least_length(length, count);
+    int64_t period_ns = period_of(rhythm);
+    int64_t drawable_ns = least_ns < all_ns / columns ? columns * least_ns : all_ns;
+    int64_t wanted_ns = drawable_ns;
+    if (period_ns > 0) {
+        int repeats = rhythm->pattern.kind == LAMP_PATTERN_BLINK ? 8 : 2;
+        int64_t many_ns = period_ns <= all_ns / repeats ? repeats * period_ns : all_ns;
+        wanted_ns = many_ns < drawable_ns ? many_ns : drawable_ns;
+        wanted_ns = wanted_ns > period_ns ? wanted_ns : period_ns;
+    }
+    return wanted_ns < all_ns ? wanted_ns : all_ns;
+}
+
+/* Where to begin: at the newest flash after a rest that leaves the whole span, else as late as
+ * possible. */
+static int64_t choose_start(const struct lamp_length *length, size_t count,
+                            const struct lamp_rhythm *rhythm, int64_t span_ns)
+{
+    int64_t latest_ns = end_of(&length[count - 1]) - span_ns;
+    bool in_groups = rhythm->pattern.kind == LAMP_PATTERN_GROUPS && rhythm->timing.rest_ns > 0;
+    for (size_t i = count; i-- > 1;) {
+        bool begins = length[i].lit && (!in_groups || is_rest(&length[i - 1], &rhythm->timing));
+        if (begins && length[i].start_ns <= latest_ns) {
+            return length[i].start_ns;
+        }
+    }
+    return latest_ns > length[0].start_ns ? latest_ns : length[0].start_ns;
+}
+
+/* Where a time falls, in cells; times out of view keep their side. */
+static double cell_of(const struct scale *scale, int64_t t_ns)
+{
+    double cell = (double)(t_ns - scale->start_ns) * scale->cells / (double)scale->span_ns;
+    return fmin(fmax(cell, -1), scale->cells + 1);
+}
+
+static int cell_at(const struct scale *scale, int64_t t_ns)
+{
+    return (int)floor(cell_of(scale, t_ns));
+}
+
+static void paint(const struct lamp_length *length, const struct scale *scale, enum cell *cells)
+{
+    int first = (int)round(cell_of(scale, length->start_ns));
+    int last = (int)round(cell_of(scale, end_of(length)));
+    for (int i = first < 0 ? 0 : first; i < last && i < scale->cells; i++) {
+        cells[i] = length->lit ? CELL_LIT : CELL_DARK;
+    }
+}
+
+/* A length too short to fill a cell still shows, so that the flashes can be counted. */
+static void paint_middle(const struct lamp_length *length, const struct scale *scale,
+                         enum cell *cells)
+{
+    int middle = cell_at(scale, length->start_ns + length->ns / 2);
+    if (middle >= 0 && middle < scale->cells) {
+        cells[middle] = length->lit ? CELL_LIT : CELL_DARK;
+    }
+}
+
+static void mark(const struct lamp_length *length, const struct lamp_timing *timing,
+                 const struct scale *scale, char *marks)
+{
+    const char *word = length->lit                ? (is_long(length, timing) ? "L" : "s")
+                       : is_rest(length, timing)  ? "rest"
+                       : is_pause(length, timing) ? "pause"
+                                                  : "";
+    int columns = scale->cells / 2;
+    int first = cell_at(scale, length->start_ns) / 2;
+    int last = cell_at(scale, end_of(length)) / 2;
+    int size = (int)strlen(word);
+    int at = cell_at(scale, length->start_ns + length->ns / 2) / 2 - size / 2;
+    bool fits = length->lit || last - first >= size;
+    if (fits && length->start_ns >= scale->start_ns && at >= 0 && at + size <= columns) {
+        memcpy(marks + at, word, (size_t)size);
+    }
+}
+
+static const char *glyph(enum cell left, enum cell right, bool is_ascii)
+{
+    if (left != CELL_LIT && right != CELL_LIT) {
+        bool unknown = left == CELL_UNKNOWN && right == CELL_UNKNOWN;
+        return unknown ? " " : is_ascii ? "_" : "▁";
+    }
+    if (is_ascii) {
+        return "#";
+    }
+    return left != CELL_LIT ? "▐" : right != CELL_LIT ? "▌" : "█";
+}
+
+static void draw_light(const enum cell *cells, int columns, bool is_ascii, char *out)
+{
+    for (int i = 0; i < columns; i++) {
+        const char *drawn = glyph(cells[2 * i], cells[2 * i + 1], is_ascii);
+        size_t size = strlen(drawn);
+        memcpy(out, drawn, size);
+        out += size;
+    }
+    *out = '\0';
+}
+
+static void trim(char *marks)
+{
+    size_t size = strlen(marks);
+    while (size > 0 && marks[size - 1] == ' ') {
+        marks[--size] = '\0';
+    }
+}
+
+bool lamp_strip_draw(const struct lamp_length *length, size_t count,
+                     const struct lamp_rhythm *rhythm, int columns, bool is_ascii,
+                     struct lamp_strip *out)
+{
+    if (count == 0 || end_of(&length[count - 1]) <= length[0].start_ns) {
+        return false;
+    }
+    columns = columns < COLUMNS_MIN ? COLUMNS_MIN : columns;
+    columns = columns > LAMP_STRIP_COLUMNS_MAX ? LAMP_STRIP_COLUMNS_MAX : columns;
+    struct scale scale = {.span_ns = choose_span(length, count, rhythm, columns),
+                          .cells = 2 * columns};
+    scale.start_ns = choose_start(length, count, rhythm, scale.span_ns);
+    enum cell cells[CELLS_MAX] = {CELL_UNKNOWN};
+    memset(out->marks, ' ', (size_t)columns);
+    out->marks[columns] = '\0';
+    for (size_t i = 0; i < count; i++) {
+        paint(&length[i], &scale, cells);
+    }
+    bool has_marks = rhythm->pattern.kind == LAMP_PATTERN_GROUPS;
+    for (size_t i = 0; i < count; i++) {
+        bool in_view = end_of(&length[i]) > scale.start_ns &&
+                       length[i].start_ns < scale.start_ns + scale.span_ns;
+        if (in_view) {
+            paint_middle(&length[i], &scale, cells);
+        }
+        if (in_view && has_marks) {
+            mark(&length[i], &rhythm->timing, &scale, out->marks);
+        }
+    }
+    draw_light(cells, columns, is_ascii, out->light);
+    trim(out->marks);
+    out->start_ns = scale.start_ns;
+    out->span_ns = scale.span_ns;
+    return true;
+}

@@ -1,0 +1,245 @@
+/* telling.c - One lamp told for people: what was seen, what it means, what to do next. */
+#include "report/telling.h"
+
+#include <math.h>
+
+#include "base/number.h"
+#include "report/entry.h"
+#include "report/strip.h"
+#include "report/words.h"
+
+enum { OTHERS_TOLD = 4 };
+
+/* Candidates less likely than this are no help to anyone, unless nothing else is near. */
+static const double least_told = 0.001;
+
+void lamp_tell_row(const struct lamp_strings *strings, const char *label, struct lamp_page *page)
+{
+    struct lamp_text row = {0};
+    for (size_t i = 0; i < strings->count; i++) {
+        lamp_text_add(&row, i > 0 ? ", %s" : "%s", strings->at[i]);
+    }
+    if (row.length > 0) {
+        lamp_page_item(page, label, row.at);
+    }
+    page->text.failed |= row.failed;
+    lamp_text_fini(&row);
+}
+
+void lamp_tell_steps(const struct lamp_strings *steps, const char *label, struct lamp_page *page)
+{
+    for (size_t i = 0; i < steps->count; i++) {
+        lamp_page_say(page, i == 0 ? label : "", "%zu. %s", i + 1, steps->at[i]);
+    }
+}
+
+static void tell_heading(const struct lamp_report_lamp *lamp, struct lamp_page *page)
+{
+    struct lamp_text line = {0};
+    lamp_words_plain(lamp->name, &line);
+    const char *colour = lamp_colour_name(lamp->colour);
+    if (colour != NULL) {
+        lamp_text_add(&line, " (%s)", colour);
+    }
+    lamp_text_add(&line, ": ");
+    lamp_words_verdict(lamp, &line);
+    if (lamp->match.verdict != LAMP_VERDICT_UNDECIDED) {
+        char percent[32];
+        lamp_words_percent(lamp->match.confidence, percent, sizeof percent);
+        lamp_text_add(&line, " - %s (%s)", lamp_words_confidence(lamp->match.confidence), percent);
+    }
+    page->text.failed |= line.failed;
+    if (!line.failed) {
+        lamp_page_heading(page, line.at);
+    }
+    lamp_text_fini(&line);
+}
+
+static bool is_steady(const struct lamp_report_lamp *lamp)
+{
+    return lamp->match.verdict == LAMP_VERDICT_STEADY_ON ||
+           lamp->match.verdict == LAMP_VERDICT_STEADY_OFF;
+}
+
+/* Terminal colours nearest to the lamp's; 0 where there is none. */
+static int ink_of(enum lamp_colour colour)
+{
+    static const int ink[] = {
+        [LAMP_COLOUR_RED] = 31,   [LAMP_COLOUR_ORANGE] = 33, [LAMP_COLOUR_YELLOW] = 33,
+        [LAMP_COLOUR_GREEN] = 32, [LAMP_COLOUR_BLUE] = 34,   [LAMP_COLOUR_PURPLE] = 35,
+        [LAMP_COLOUR_WHITE] = 0,  [LAMP_COLOUR_UNKNOWN] = 0};
+    return ink[colour];
+}
+
+static void tell_strip(const struct lamp_report_lamp *lamp, bool is_ascii, struct lamp_page *page)
+{
+    enum { SPAN_COLUMNS = 10 };
+    struct lamp_strip strip;
+    int columns = page->width - LAMP_PAGE_INDENT - SPAN_COLUMNS;
+    if (is_steady(lamp) || !lamp_strip_draw(lamp->length, lamp->length_count, &lamp->rhythm,
+                                            columns, is_ascii, &strip)) {
+        return;
+    }
+    char span[32];
+    char line[sizeof strip.light + sizeof span];
+    lamp_words_time((double)strip.span_ns / LAMP_NS_PER_S, span, sizeof span);
+    (void)snprintf(line, sizeof line, "%s %s", strip.light, span);
+    lamp_page_line(page, "light", line, ink_of(lamp->colour));
+    if (strip.marks[0] != '\0') {
+        lamp_page_line(page, "", strip.marks, 0);
+    }
+}
+
+static void add_length(const char *name, int64_t ns, struct lamp_text *out)
+{
+    if (ns > 0) {
+        char text[32];
+        lamp_words_time((double)ns / LAMP_NS_PER_S, text, sizeof text);
+        lamp_text_add(out, "%s%s %s", out->length > 0 ? ", " : "", name, text);
+    }
+}
+
+static void tell_timing(const struct lamp_report_lamp *lamp, struct lamp_page *page)
+{
+    const struct lamp_rhythm *rhythm = &lamp->rhythm;
+    struct lamp_text line = {0};
+    if (rhythm->pattern.kind == LAMP_PATTERN_GROUPS) {
+        add_length("short", rhythm->timing.short_ns, &line);
+        add_length("long", rhythm->timing.long_ns, &line);
+        add_length("gap", rhythm->timing.gap_ns, &line);
+        add_length("pause", rhythm->timing.pause_ns, &line);
+        add_length("rest", rhythm->timing.rest_ns, &line);
+    }
+    if (line.length > 0 && rhythm->repeats_seen > 0) {
+        lamp_text_add(&line, "; %u of %u repeats alike", rhythm->repeats_agreeing,
+                      rhythm->repeats_seen);
+    }
+    if (line.length > 0) {
+        lamp_page_item(page, "timing", line.at);
+    }
+    page->text.failed |= line.failed;
+    lamp_text_fini(&line);
+}
+
+static void tell_flicker(const struct lamp_report_lamp *lamp, struct lamp_page *page)
+{
+    char rate[32];
+    char index[32];
+    lamp_number_format(round(10 * lamp->rhythm.edges_per_s) / 10, rate, sizeof rate);
+    lamp_number_format(round(100 * lamp->shape.flicker_index) / 100, index, sizeof index);
+    if (lamp->shape.sample_count > 0) {
+        lamp_page_say(page, "measured",
+                      "%s changes a second, percent flicker %.0f %%, flicker index %s", rate,
+                      lamp->shape.percent_flicker, index);
+    } else {
+        lamp_page_say(page, "measured", "%s changes a second", rate);
+    }
+    if (!lamp->match.has_entry) {
+        lamp_page_item(
+            page, "means",
+            "likely a supply or core-rail fault, unless storage or network traffic explains it: "
+            "an activity lamp is irregular on a healthy board");
+    }
+}
+
+static bool tell_entry(const struct lamp_match *match, struct lamp_page *page)
+{
+    const struct lamp_candidate *told = &match->candidate[0];
+    lamp_page_say(page, "means", "%s [%s: %s]", told->code->means, told->book->id, told->code->id);
+    lamp_tell_row(&told->code->suspect, "suspect", page);
+    lamp_tell_steps(&told->code->check, "next", page);
+    return told->code->check.count > 0;
+}
+
+static void tell_candidate(const struct lamp_candidate *candidate, const char *label,
+                           struct lamp_page *page)
+{
+    char percent[32];
+    lamp_words_percent(candidate->confidence, percent, sizeof percent);
+    bool fits = candidate->against[0] == '\0';
+    lamp_page_say(page, label, "%s: %s, \"%s\" (%s)%s%s", candidate->book->id, candidate->code->id,
+                  candidate->code->means, percent,
+                  fits ? "" : "; against it: ", candidate->against);
+}
+
+static const char *others_label(const struct lamp_report_lamp *lamp, bool has_book)
+{
+    if (!has_book) {
+        return "shipped";
+    }
+    bool settled = lamp->match.has_entry;
+    return settled                                         ? "or else"
+           : lamp->match.verdict == LAMP_VERDICT_UNDECIDED ? "so far"
+                                                           : "nearest";
+}
+
+/* The entries that were weighed and not told: those that could still be it, or the nearest where
+ * none fits. */
+static void tell_others(const struct lamp_report_lamp *lamp, bool has_book, struct lamp_page *page)
+{
+    const struct lamp_match *match = &lamp->match;
+    bool unsettled =
+        match->verdict == LAMP_VERDICT_UNLISTED || match->verdict == LAMP_VERDICT_UNDECIDED;
+    const char *label = others_label(lamp, has_book);
+    size_t told = 0;
+    for (size_t i = match->has_entry ? 1 : 0; i < match->candidate_count && told < OTHERS_TOLD;
+         i++) {
+        const struct lamp_candidate *candidate = &match->candidate[i];
+        bool fits = candidate->against[0] == '\0' || candidate->confidence >= least_told;
+        if (fits || (unsettled && has_book)) {
+            tell_candidate(candidate, told++ == 0 ? label : "", page);
+        }
+    }
+    if (told == 0 && !has_book && match->verdict == LAMP_VERDICT_UNLISTED) {
+        lamp_page_item(page, "shipped", "no shipped codebook has this pattern");
+    }
+}
+
+static void tell_new_entry(const struct lamp_report_lamp *lamp, struct lamp_page *page)
+{
+    lamp_page_item(page, "to add",
+                   "paste this below \"codes:\" of the board's book once its meaning is known");
+    struct lamp_text entry = {0};
+    lamp_entry_write(lamp, LAMP_PAGE_INDENT, &entry);
+    page->text.failed |= entry.failed;
+    if (!entry.failed) {
+        lamp_text_add(&page->text, "%s", entry.at);
+    }
+    lamp_text_fini(&entry);
+}
+
+static void tell_notes(const struct lamp_report_lamp *lamp, struct lamp_page *page)
+{
+    for (size_t i = 0; i < lamp->warning_count; i++) {
+        lamp_page_item(page, i == 0 ? "note" : "", lamp->warning[i]);
+    }
+}
+
+bool lamp_tell(const struct lamp_report_lamp *lamp, bool has_book, bool is_ascii,
+               struct lamp_page *page)
+{
+    const struct lamp_match *match = &lamp->match;
+    tell_heading(lamp, page);
+    if (match->verdict == LAMP_VERDICT_UNDECIDED && match->lack != LAMP_LACK_NOTHING) {
+        lamp_page_item(page, "missing", lamp_words_lack(match->lack));
+    }
+    bool has_checks = match->has_entry && tell_entry(match, page);
+    tell_strip(lamp, is_ascii, page);
+    tell_timing(lamp, page);
+    if (lamp->rhythm.morse[0] != '\0') {
+        lamp_page_say(page, "morse", "%s", lamp->rhythm.morse);
+    }
+    if (match->verdict == LAMP_VERDICT_FLICKER) {
+        tell_flicker(lamp, page);
+    }
+    tell_others(lamp, has_book, page);
+    if (match->verdict == LAMP_VERDICT_UNLISTED) {
+        tell_new_entry(lamp, page);
+    }
+    if (lamp->has_region) {
+        lamp_page_say(page, "where", "%d,%d, %d x %d pixels", lamp->region.x_px, lamp->region.y_px,
+                      lamp->region.w_px, lamp->region.h_px);
+    }
+    tell_notes(lamp, page);
+    return has_checks;
+}
