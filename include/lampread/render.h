@@ -207,7 +207,7 @@ struct lamp_scene_lamp {
     double y_px;
     double size_px;          /**< Width of the lamp's body, > 0; 0: what suits the picture. */
     enum lamp_colour colour; /**< UNKNOWN: green. */
-    double brightness; /**< Light of its core, linear, 1 = white; more clips to white; default 3. */
+    double brightness; /**< Light of its core, linear, 1 = white; more clips to white; default 8. */
     struct lamp_script_rules script; /**< What it does; its duration is that of the clip. */
 };
 
