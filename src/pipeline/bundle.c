@@ -1,0 +1,65 @@
+/* bundle.c - The light of one place in the picture as four strands: red, green and blue alone, and
+ * all of it. */
+#include "pipeline/bundle.h"
+
+/* Share of the strongest other channel that shows in a channel: the filters of a sensor overlap
+ * (common practice, no source). Less would let a red lamp shine in green, more would hide an orange
+ * one's green. */
+static const double crosstalk = 0.15;
+
+enum lamp_err lamp_bundle_init(struct lamp_bundle *bundle, const struct lamp_edger_rules *rules)
+{
+    *bundle = (struct lamp_bundle){{NULL}};
+    for (int i = 0; i < LAMP_CHANNEL_COUNT; i++) {
+        enum lamp_err failed = lamp_strand_new(rules, &bundle->strand[i]);
+        if (failed != LAMP_OK) {
+            lamp_bundle_fini(bundle);
+            return failed;
+        }
+    }
+    return LAMP_OK;
+}
+
+static double level_of(const float rgb[3], int channel)
+{
+    if (channel == LAMP_CHANNEL_ALL) {
+        return ((double)rgb[0] + (double)rgb[1] + (double)rgb[2]) / 3;
+    }
+    double one = (double)rgb[(channel + 1) % 3];
+    double other = (double)rgb[(channel + 2) % 3];
+    double strongest = one > other ? one : other;
+    return (double)rgb[channel] - crosstalk * (strongest > 0 ? strongest : 0);
+}
+
+enum lamp_err lamp_bundle_push(struct lamp_bundle *bundle, const struct lamp_reading *reading)
+{
+    for (int i = 0; i < LAMP_CHANNEL_COUNT; i++) {
+        struct lamp_sample sample = {.t_ns = reading->t_ns,
+                                     .exposure_ns = reading->exposure_ns,
+                                     .level = level_of(reading->rgb, i)};
+        enum lamp_err failed = lamp_strand_push(bundle->strand[i], &sample, reading->after_break);
+        if (failed != LAMP_OK) {
+            return failed;
+        }
+    }
+    return LAMP_OK;
+}
+
+enum lamp_err lamp_bundle_finish(struct lamp_bundle *bundle)
+{
+    for (int i = 0; i < LAMP_CHANNEL_COUNT; i++) {
+        enum lamp_err failed = lamp_strand_finish(bundle->strand[i], 0);
+        if (failed != LAMP_OK) {
+            return failed;
+        }
+    }
+    return LAMP_OK;
+}
+
+void lamp_bundle_fini(struct lamp_bundle *bundle)
+{
+    for (int i = 0; i < LAMP_CHANNEL_COUNT; i++) {
+        lamp_strand_free(bundle->strand[i]);
+        bundle->strand[i] = NULL;
+    }
+}

@@ -1,0 +1,32 @@
+/* reader.h - What a reader holds, shared by taking light in (reader.c) and saying what was seen
+ * (conclude.c). */
+#ifndef LAMP_PIPELINE_READER_H
+#define LAMP_PIPELINE_READER_H
+
+#include "lampread/pipeline.h"
+#include "pipeline/bundle.h"
+#include "pipeline/sighting.h"
+#include "pipeline/strand.h"
+#include "pipeline/upright.h"
+
+/** Most lamps told apart in one recording: three in each place of the picture, or those of a trace.
+ */
+#define LAMP_SIGHTINGS_MAX (3 * LAMP_PLACES_MAX)
+
+struct lamp_reader {
+    struct lamp_reader_rules rules;
+    struct lamp_pose pose;      /**< Of the pictures, once one was seen. */
+    struct lamp_viewer *viewer; /**< NULL until a picture was seen. */
+    bool has_bundle[LAMP_PLACES_MAX];
+    struct lamp_bundle bundle[LAMP_PLACES_MAX]; /**< One a place. */
+    struct lamp_strand
+        *trace[LAMP_SOURCE_LAMPS_MAX]; /**< One a lamp of a trace; NULL until it has light. */
+    bool has_first;
+    int64_t first_ns; /**< Of the first item. */
+    struct lamp_report report;
+    struct lamp_report_lamp lamp[LAMP_REPORT_LAMPS_MAX];
+    struct lamp_sighting sighting[LAMP_SIGHTINGS_MAX];
+    size_t sighting_count;
+};
+
+#endif

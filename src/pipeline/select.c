@@ -1,0 +1,156 @@
+/* select.c - Which sightings are lamps, and in what order they are told. */
+#include "pipeline/select.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "pipeline/agree.h"
+
+/* How much a light must look like a lamp to be told as one, by what its light does. A rhythm speaks
+ * for a lamp; a steady shine may be glare and irregular change a hand. Set on rendered and recorded
+ * clips. */
+static const double least_likeness_steady = 0.5;
+static const double least_likeness_irregular = 0.5;
+static const double least_likeness_rhythm = 0.2;
+
+/* Edges that a reflection shares with its lamp, and how bright it can be. */
+static const double least_shared = 0.7;
+static const double most_reflected = 0.5;
+
+/* Regions that share this much of the smaller one are one place. */
+static const double least_overlap = 0.3;
+
+static bool is_steady(const struct lamp_sighting *sighting)
+{
+    enum lamp_verdict verdict = sighting->rhythm.verdict;
+    return verdict == LAMP_VERDICT_STEADY_ON || verdict == LAMP_VERDICT_STEADY_OFF;
+}
+
+static bool is_rhythmic(const struct lamp_sighting *sighting)
+{
+    enum lamp_verdict verdict = sighting->rhythm.verdict;
+    return verdict == LAMP_VERDICT_BLINK || verdict == LAMP_VERDICT_UNLISTED;
+}
+
+static bool is_like_a_lamp(const struct lamp_sighting *sighting)
+{
+    if (sighting->is_pointed) {
+        return true;
+    }
+    if (sighting->rhythm.verdict == LAMP_VERDICT_STEADY_OFF) {
+        return false; /* dark throughout is only told where the user pointed */
+    }
+    double least = is_steady(sighting)     ? least_likeness_steady
+                   : is_rhythmic(sighting) ? least_likeness_rhythm
+                                           : least_likeness_irregular;
+    return (double)sighting->likeness >= least;
+}
+
+static int overlap_px(int a, int a_size, int b, int b_size)
+{
+    int first = a > b ? a : b;
+    int last = a + a_size < b + b_size ? a + a_size : b + b_size;
+    return last > first ? last - first : 0;
+}
+
+static bool do_overlap(const struct lamp_sighting *a, const struct lamp_sighting *b)
+{
+    const struct lamp_region *p = &a->region;
+    const struct lamp_region *q = &b->region;
+    double shared = (double)overlap_px(p->x_px, p->w_px, q->x_px, q->w_px) *
+                    overlap_px(p->y_px, p->h_px, q->y_px, q->h_px);
+    double smaller = fmin((double)p->w_px * p->h_px, (double)q->w_px * q->h_px);
+    return shared > least_overlap * smaller;
+}
+
+/* Near enough to lie in the glow: within twice the size of the lamp. */
+static bool is_beside(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
+{
+    const struct lamp_region *p = &lamp->region;
+    const struct lamp_region *q = &other->region;
+    double dx = p->x_px + 0.5 * p->w_px - q->x_px - 0.5 * q->w_px;
+    double dy = p->y_px + 0.5 * p->h_px - q->y_px - 0.5 * q->h_px;
+    return hypot(dx, dy) <= 2.0 * fmax(p->w_px, p->h_px);
+}
+
+/* A reflection keeps its lamp's colour or fades to white: light of another hue is another lamp's.
+ */
+static bool may_be_light_of(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
+{
+    bool known = other->colour != LAMP_COLOUR_UNKNOWN && other->colour != LAMP_COLOUR_WHITE;
+    return !known || other->colour == lamp->colour || lamp->colour == LAMP_COLOUR_UNKNOWN ||
+           lamp->colour == LAMP_COLOUR_WHITE;
+}
+
+static bool change_together(const struct lamp_sighting *a, const struct lamp_sighting *b)
+{
+    double rate_hz = a->view.shape.rate_hz;
+    int64_t frame_ns = rate_hz > 0 ? (int64_t)(1e9 / rate_hz) : 0;
+    return lamp_edges_agree(a->view.length, a->view.count, b->view.length, b->view.count,
+                            frame_ns) >= least_shared;
+}
+
+/* Whether `other` is only light of `lamp`: the same place seen twice, its glow, or its image in
+ * something shiny. */
+static bool is_light_of(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
+{
+    if (other->place == lamp->place || other->is_pointed || !change_together(lamp, other)) {
+        return false;
+    }
+    if (do_overlap(lamp, other)) {
+        return true;
+    }
+    bool is_weaker = other->brightness < most_reflected * lamp->brightness;
+    bool is_tied =
+        lamp_edges_count(other->view.length, other->view.count) > 0 || is_beside(lamp, other);
+    return is_weaker && is_tied && may_be_light_of(lamp, other);
+}
+
+static int rank_of(const struct lamp_sighting *sighting)
+{
+    return sighting->left_out != LAMP_LEFT_OUT_NOT ? 2 : is_steady(sighting) ? 1 : 0;
+}
+
+/* Lamps before what is left out, blinking before steady, bright before dim; equal ones by where
+ * they were found. */
+static int compare(const void *a, const void *b)
+{
+    const struct lamp_sighting *p = a;
+    const struct lamp_sighting *q = b;
+    if (rank_of(p) != rank_of(q)) {
+        return rank_of(p) - rank_of(q);
+    }
+    if (p->brightness > q->brightness || p->brightness < q->brightness) {
+        return p->brightness > q->brightness ? -1 : 1;
+    }
+    return (p->place > q->place) - (p->place < q->place);
+}
+
+/* Pointed ones win over found ones, then the brighter over the dimmer. */
+static bool goes_before(const struct lamp_sighting *a, const struct lamp_sighting *b)
+{
+    return a->is_pointed != b->is_pointed ? a->is_pointed : a->brightness >= b->brightness;
+}
+
+size_t lamp_select(struct lamp_sighting *sighting, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        sighting[i].left_out =
+            is_like_a_lamp(&sighting[i]) ? LAMP_LEFT_OUT_NOT : LAMP_LEFT_OUT_UNLIKE;
+    }
+    for (size_t i = 0; i < count; i++) {
+        for (size_t j = 0; j < count && sighting[i].left_out == LAMP_LEFT_OUT_NOT; j++) {
+            bool is_lamp = j != i && sighting[j].left_out == LAMP_LEFT_OUT_NOT;
+            if (is_lamp && goes_before(&sighting[j], &sighting[i]) &&
+                is_light_of(&sighting[j], &sighting[i])) {
+                sighting[i].left_out = LAMP_LEFT_OUT_REFLECTION;
+            }
+        }
+    }
+    qsort(sighting, count, sizeof *sighting, compare);
+    size_t lamps = 0;
+    while (lamps < count && sighting[lamps].left_out == LAMP_LEFT_OUT_NOT) {
+        lamps++;
+    }
+    return lamps;
+}
