@@ -12,7 +12,7 @@
 #define LAMP_SYMBOLS_MAX 128
 
 /** Longest notation, bytes with the closing zero. */
-#define LAMP_NOTATION_MAX 1024
+#define LAMP_NOTATION_MAX 4096
 
 /** Longest Morse text, bytes of UTF-8 with the closing zero. */
 #define LAMP_MORSE_MAX 64
@@ -81,7 +81,7 @@ void lamp_pattern_format(const struct lamp_pattern *pattern, char out[LAMP_NOTAT
 enum lamp_err lamp_pattern_play(const struct lamp_pattern *pattern, const struct lamp_timing *timing, struct lamp_wave *out,
                                 struct lamp_error *error);
 
-/** Whether two patterns are the same in every field their kind uses. */
+/** Whether two patterns are the same in every field their kind uses; rates and duties to the 8 digits notation carries. */
 bool lamp_pattern_equal(const struct lamp_pattern *a, const struct lamp_pattern *b);
 
 /**

@@ -87,10 +87,15 @@ bool lamp_duration_parse(const char *text, int64_t *out_ns)
 
 void lamp_duration_format(int64_t ns, char *out, size_t size)
 {
-    char number[32];
     bool in_seconds = ns >= LAMP_NS_PER_S;
-    lamp_number_format((double)ns / (in_seconds ? 1e9 : 1e6), number, sizeof number);
-    (void)snprintf(out, size, "%s %s", number, in_seconds ? "s" : "ms");
+    int64_t unit_ns = in_seconds ? LAMP_NS_PER_S : 1000000;
+    char fraction[16];
+    (void)snprintf(fraction, sizeof fraction, ".%0*lld", in_seconds ? 9 : 6, (long long)(ns % unit_ns));
+    size_t length = strlen(fraction);
+    while (length > 0 && (fraction[length - 1] == '0' || fraction[length - 1] == '.')) {
+        length--;
+    }
+    (void)snprintf(out, size, "%lld%.*s %s", (long long)(ns / unit_ns), (int)length, fraction, in_seconds ? "s" : "ms");
 }
 
 void lamp_number_format(double value, char *out, size_t size)

@@ -48,6 +48,11 @@ void lamp_text_fini(struct lamp_text *text)
     *text = (struct lamp_text){0};
 }
 
+char lamp_text_lower(char byte)
+{
+    return byte >= 'A' && byte <= 'Z' ? (char)(byte - 'A' + 'a') : byte;
+}
+
 /* Levenshtein's distance over one row; words longer than the row are called far apart. */
 size_t lamp_text_distance(const char *a, const char *b)
 {

@@ -22,6 +22,9 @@ void lamp_text_add(struct lamp_text *text, const char *format, ...) __attribute_
 /** Free what the text holds. */
 void lamp_text_fini(struct lamp_text *text);
 
+/** The lower-case letter of an ASCII capital, any other byte as it is; the same in every locale. */
+char lamp_text_lower(char byte);
+
 /** Edit distance between two words, 0 if equal; used to name the nearest known word. */
 size_t lamp_text_distance(const char *a, const char *b);
 
