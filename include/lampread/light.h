@@ -43,6 +43,7 @@ struct lamp_reading {
     int64_t t_ns;        /**< Start of exposure of that frame. */
     int64_t exposure_ns; /**< Exposure, 0 if not known. */
     float rgb[3];        /**< Linear light above the ring around it, camera gain taken out, 1 = full scale. */
+    bool begins;         /**< True for the first reading of a place: what came before under this index is void. */
     bool after_break;    /**< True if the light just before is not known: a hard cut, or the place was out of sight. */
 };
 

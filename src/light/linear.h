@@ -1,0 +1,37 @@
+/* linear.h - Code values back to light: the matrix and the transfer curve undone. */
+#ifndef LAMP_LIGHT_LINEAR_H
+#define LAMP_LIGHT_LINEAR_H
+
+#include <stdbool.h>
+
+#include "lampread/source.h"
+
+/** Entries of the transfer table. */
+#define LAMP_LINEAR_STEPS 1024
+
+/** How the pixels of one clip become linear R, G, B, 0..1. */
+struct lamp_linear {
+    bool is_ready;               /**< False until set. */
+    enum lamp_matrix matrix;     /**< What it was set for. */
+    enum lamp_transfer transfer;
+    bool is_full_range;
+    int bits;
+    float y_scale, y_offset;     /**< Luma code to 0..1. */
+    float c_scale, c_offset;     /**< Chroma code to -0.5..0.5. */
+    float rv, gu, gv, bu;        /**< Chroma shares of R', G', B'. */
+    float curve[LAMP_LINEAR_STEPS]; /**< R', G', B' of 0..1 to linear. */
+};
+
+/** Set for the frames like `frame`; does nothing if it is set so already. */
+void lamp_linear_set(struct lamp_linear *linear, const struct lamp_frame *frame);
+
+/** Code values Y, Cb, Cr (on the frame's own scale) to R', G', B', clamped to 0..1. */
+void lamp_linear_rgb_coded(const struct lamp_linear *linear, const float yuv[3], float rgb[3]);
+
+/** R' (or G', B') of 0..1 to linear light of 0..1. */
+float lamp_linear_light(const struct lamp_linear *linear, float coded);
+
+/** Linear R, G, B of the pixel at (x, y), which must be inside. @return the largest of R', G', B'. */
+float lamp_linear_pixel(const struct lamp_linear *linear, const struct lamp_frame *frame, int x, int y, float rgb[3]);
+
+#endif

@@ -1,0 +1,52 @@
+/* place.h - One place that may be a lamp: what to measure, and how much it behaves like a lamp. */
+#ifndef LAMP_LIGHT_PLACE_H
+#define LAMP_LIGHT_PLACE_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "light/anchor.h"
+#include "light/spot.h"
+
+/** A place under observation. Holds nothing to free. */
+struct lamp_watched {
+    struct lamp_spot spot;
+    struct lamp_anchor anchor;
+    bool is_pointed;       /**< By the user; its region is kept as given. */
+    bool is_by_change;     /**< Found as it went on or off, not for shining. */
+    bool is_out_of_sight;  /**< No readings: before a cut, or gone from the picture. */
+    bool has_begun;        /**< A reading was given. */
+    bool needs_break;      /**< The next reading does not join the last one. */
+    struct lamp_region region; /**< On the first frame. */
+    float lit_rgb[3];      /**< Light when lit, above the ring. */
+    float rim_rgb[3];      /**< Its colour, where not driven white. */
+    float peak;            /**< Largest coded value, lit. */
+    float fill;            /**< How full its rectangle is. */
+    float height;          /**< Its peak over the picture's brightest board, >= 1 for light. */
+    unsigned clean_count;  /**< Changes of the lamp alone. */
+    unsigned dirty_count;  /**< Changes shared with the surroundings. */
+    int64_t since_ns;      /**< When it was found. */
+    float low, high;       /**< Light of the two states, of the largest of R, G, B. */
+    float other_core[3];   /**< Absolute light of lamp and ring in the state before this one. */
+    float other_ring[3];
+    float now_core[3];     /**< The same in this state. */
+    float now_ring[3];
+    bool is_high;
+};
+
+/** A place that was found going on or off, or shining (`changed` false). */
+void lamp_watched_init(struct lamp_watched *w, const struct lamp_spot *spot, const struct lamp_look *look, bool changed);
+
+/** A place the user points at. */
+void lamp_watched_point(struct lamp_watched *w, const struct lamp_region *region);
+
+/** Take a measurement in: how light of lamp and ring change together. */
+void lamp_watched_learn(struct lamp_watched *w, const float core[3], const float ring[3]);
+
+/** How much it is like a lamp, 0 to 1. */
+float lamp_watched_likeness(const struct lamp_watched *w);
+
+/** Whether a look at two frames shows a lamp's change: the lamp's, not that of all around. */
+bool lamp_look_is_clean(const struct lamp_look *look, double least_contrast);
+
+#endif
