@@ -1,0 +1,314 @@
+/* score.c - How well lengths fit one entry, played over and over from any moment on.
+ *
+ * A board runs fast or slow as a whole, by `scale`; each class of lengths may depart from the book
+ * by its tolerance, the same in every cycle; each length departs from its class by measurement and
+ * jitter. So scale and classes are shared unknowns: estimated with the alignment, and paid for
+ * once, not once a length.
+ */
+#include "match/score.h"
+
+#include <float.h>
+#include <math.h>
+#include <string.h>
+
+#include "match/align.h"
+
+/* Clocks of boards: common practice, no source. One standard deviation; the tolerance is the hard
+ * limit. */
+#define SCALE_SD 0.05
+
+/* How many times lengths are aligned and classes estimated anew. */
+#define FULL_PASSES 2
+
+/* Lengths of one class may scatter more than they were measured to: by this much at least (sd of
+ * the logarithm), or so much that their true deviations are twice the told ones. */
+#define SPREAD_SD       0.08
+#define SPREAD_MEASURED 3.0
+
+/* A cut dark that stands for the rest must be this much longer than any other dark. */
+#define REST_MARGIN 1.3
+
+/* What the lengths laid along the cycle say of each class. */
+struct class_sums {
+    double weight[LAMP_MODEL_CLASSES_MAX];
+    double sum[LAMP_MODEL_CLASSES_MAX];    /* Of weighted departures from nominal, log. */
+    double spread[LAMP_MODEL_CLASSES_MAX]; /* Variance beyond the measurement's. */
+    size_t count[LAMP_MODEL_CLASSES_MAX];
+};
+
+/* Estimates: the scale, and how far each class departs from it. */
+struct estimate {
+    double log_scale;
+    double scale_weight;
+    double departure[LAMP_MODEL_CLASSES_MAX];
+    double weight[LAMP_MODEL_CLASSES_MAX]; /* 1 / variance of each departure, with its prior. */
+};
+
+static double clamp(double value, double least, double most)
+{
+    return fmin(fmax(value, least), most);
+}
+
+/* Prior variance of a class's departure: the tolerance is two standard deviations. */
+static double class_variance(const struct lamp_model *model, const struct lamp_sight *sight,
+                             size_t c)
+{
+    double sd = model->tolerance / 2;
+    double bias = sight->bias_s / model->class_s[c];
+    return sd * sd + bias * bias;
+}
+
+static void guess_from_book(const struct lamp_model *model, const struct lamp_sight *sight,
+                            struct lamp_guess *out)
+{
+    for (size_t c = 0; c < model->class_count; c++) {
+        out->mean[c] = log(model->class_s[c]);
+        out->doubt[c] = class_variance(model, sight, c) + SCALE_SD * SCALE_SD;
+    }
+}
+
+static bool is_matched(const struct lamp_step *step, const struct lamp_sight *sight)
+{
+    return step->kind == LAMP_STEP_ONE && !step->is_odd && !sight->seen[step->seen].is_bound;
+}
+
+static void measure_spread(const struct lamp_model *model, const struct lamp_sight *sight,
+                           const struct lamp_alignment *alignment, struct class_sums *sums)
+{
+    double most[LAMP_MODEL_CLASSES_MAX] = {0};
+    for (size_t i = 0; i < alignment->count; i++) {
+        const struct lamp_step *step = &alignment->step[i];
+        if (is_matched(step, sight)) {
+            size_t c = model->class_of[step->at];
+            const struct lamp_seen *seen = &sight->seen[step->seen];
+            double off = seen->log - log(model->class_s[c]) - sums->sum[c] / sums->weight[c];
+            sums->spread[c] += (off * off - seen->variance) / (double)sums->count[c];
+            most[c] += SPREAD_MEASURED * seen->measured / (double)sums->count[c];
+        }
+    }
+    for (size_t c = 0; c < model->class_count; c++) {
+        sums->spread[c] = clamp(sums->spread[c], 0, fmax(most[c], SPREAD_SD * SPREAD_SD));
+    }
+}
+
+static void sum_classes(const struct lamp_model *model, const struct lamp_sight *sight,
+                        const struct lamp_alignment *alignment, struct class_sums *out)
+{
+    memset(out, 0, sizeof *out);
+    for (size_t i = 0; i < alignment->count; i++) {
+        const struct lamp_step *step = &alignment->step[i];
+        if (is_matched(step, sight)) {
+            size_t c = model->class_of[step->at];
+            double weight = 1 / sight->seen[step->seen].variance;
+            out->weight[c] += weight;
+            out->sum[c] += weight * (sight->seen[step->seen].log - log(model->class_s[c]));
+            out->count[c]++;
+        }
+    }
+    measure_spread(model, sight, alignment, out);
+}
+
+static void estimate_scale(const struct lamp_model *model, const struct lamp_sight *sight,
+                           const struct class_sums *sums, struct estimate *out)
+{
+    double weight = 1 / (SCALE_SD * SCALE_SD);
+    double sum = 0;
+    for (size_t c = 0; c < model->class_count; c++) {
+        if (sums->count[c] > 0) {
+            double w = 1 / (class_variance(model, sight, c) + 1 / sums->weight[c]);
+            weight += w;
+            sum += w * sums->sum[c] / sums->weight[c];
+        }
+    }
+    out->scale_weight = weight;
+    out->log_scale = clamp(sum / weight, log1p(-model->tolerance), log1p(model->tolerance));
+}
+
+static void estimate(const struct lamp_model *model, const struct lamp_sight *sight,
+                     const struct class_sums *sums, struct estimate *out)
+{
+    estimate_scale(model, sight, sums, out);
+    for (size_t c = 0; c < model->class_count; c++) {
+        double prior = 1 / class_variance(model, sight, c);
+        double bias = sight->bias_s / model->class_s[c];
+        out->weight[c] = prior + sums->weight[c];
+        double departure = (sums->sum[c] - sums->weight[c] * out->log_scale) / out->weight[c];
+        out->departure[c] =
+            clamp(departure, log1p(-model->tolerance) - bias, log1p(model->tolerance) + bias);
+    }
+}
+
+static void guess_from_estimate(const struct lamp_model *model, const struct class_sums *sums,
+                                const struct estimate *estimate, struct lamp_guess *out)
+{
+    for (size_t c = 0; c < model->class_count; c++) {
+        out->mean[c] = log(model->class_s[c]) + estimate->log_scale + estimate->departure[c];
+        out->doubt[c] = sums->count[c] > 0 ? sums->spread[c] : 1 / estimate->weight[c];
+    }
+}
+
+/* The shared unknowns integrated out about their estimates (Laplace): prior there, times the width
+ * that is left. */
+static double price_estimate(const struct lamp_model *model, const struct lamp_sight *sight,
+                             const struct class_sums *sums, const struct estimate *estimate)
+{
+    double off = estimate->log_scale / SCALE_SD;
+    double sum = -0.5 * off * off - log(SCALE_SD) - 0.5 * log(estimate->scale_weight);
+    for (size_t c = 0; c < model->class_count; c++) {
+        if (sums->count[c] > 0) {
+            double variance = class_variance(model, sight, c);
+            double departure = estimate->departure[c];
+            sum +=
+                -0.5 * departure * departure / variance - 0.5 * log(variance * estimate->weight[c]);
+        }
+    }
+    return sum;
+}
+
+/* How the classes lie in the tolerance: `beyond`, the least by which no common scale brings all of
+ * them in (below 0 if one does), and `strain`, how much of its width they need among themselves. */
+static void find_strain(const struct lamp_model *model, const struct class_sums *sums,
+                        struct lamp_fit *fit)
+{
+    double least = log1p(-model->tolerance);
+    double most = log1p(model->tolerance);
+    double low = INFINITY;
+    double high = -INFINITY;
+    double doubt = 0;
+    for (size_t c = 0; c < model->class_count; c++) {
+        if (sums->count[c] > 0) {
+            double mean = sums->sum[c] / sums->weight[c];
+            low = fmin(low, mean);
+            high = fmax(high, mean);
+            doubt = fmax(doubt, sqrt(1 / sums->weight[c]));
+        }
+    }
+    double scale_least = fmax(least, high - most);
+    double scale_most = fmin(most, low - least);
+    fit->beyond = scale_least - scale_most + doubt;
+    fit->middle = high >= low ? (low + high) / 2 : 0;
+    fit->strain = high > low ? (high - low) / (most - least) : 0;
+}
+
+/* How a step meets the rest of the cycle. */
+enum meeting { MEETS_NOT, MEETS_WHOLE, MEETS_FIRST, MEETS_LAST };
+
+static enum meeting meet_rest(const struct lamp_model *model, const struct lamp_step *step)
+{
+    size_t back = (step->at + model->count - model->rest) % model->count;
+    if (step->kind != LAMP_STEP_LOST) {
+        return back == 0 ? MEETS_WHOLE : MEETS_NOT;
+    }
+    static const enum meeting meetings[] = {MEETS_LAST, MEETS_WHOLE, MEETS_FIRST};
+    return back < 3 ? meetings[back] : MEETS_NOT;
+}
+
+static bool shows_rest(const struct lamp_model *model, const struct lamp_seen *seen, double scale)
+{
+    return !seen->is_bound || seen->s > REST_MARGIN * scale * model->next_longest_s;
+}
+
+static bool is_flaw(const struct lamp_step *step)
+{
+    return step->kind != LAMP_STEP_ONE || step->is_odd;
+}
+
+/* A flash lost beside the rest is of the cycle before it or of the one after; the other is whole.
+ */
+static void count_repeats(const struct lamp_model *model, const struct lamp_sight *sight,
+                          const struct lamp_alignment *alignment, struct lamp_fit *fit)
+{
+    bool is_open = false;
+    bool is_clean = true;
+    for (size_t i = 0; i < alignment->count; i++) {
+        const struct lamp_step *step = &alignment->step[i];
+        enum meeting meeting = meet_rest(model, step);
+        bool flaws = is_flaw(step);
+        is_open = is_open && !step->starts;
+        is_clean = is_clean && (!flaws || meeting == MEETS_FIRST);
+        if (meeting == MEETS_NOT) {
+            continue;
+        }
+        bool shows = shows_rest(model, &sight->seen[step->seen], fit->scale);
+        fit->repeats_clean += is_open && shows && is_clean;
+        fit->repeats_flawed += is_open && shows && !is_clean;
+        is_open = shows;
+        is_clean = !flaws || meeting == MEETS_LAST;
+    }
+}
+
+static void count_steps(const struct lamp_sight *sight, const struct lamp_alignment *alignment,
+                        struct lamp_fit *fit)
+{
+    bool seen_at[LAMP_WAVE_MAX] = {false};
+    for (size_t i = 0; i < alignment->count; i++) {
+        const struct lamp_step *step = &alignment->step[i];
+        fit->odd += step->is_odd;
+        fit->lost += step->kind == LAMP_STEP_LOST;
+        fit->extra += step->kind == LAMP_STEP_EXTRA;
+        if (is_matched(step, sight)) {
+            fit->matched++;
+            fit->positions_seen += !seen_at[step->at];
+            seen_at[step->at] = true;
+        }
+    }
+}
+
+static void measure_classes(const struct lamp_model *model, const struct lamp_sight *sight,
+                            const struct lamp_alignment *alignment, const struct lamp_guess *guess,
+                            struct lamp_fit *fit)
+{
+    for (size_t i = 0; i < alignment->count; i++) {
+        const struct lamp_step *step = &alignment->step[i];
+        const struct lamp_seen *seen = &sight->seen[step->seen];
+        if (is_matched(step, sight)) {
+            size_t c = model->class_of[step->at];
+            fit->class_seen[c]++;
+            fit->class_s[c] += seen->s;
+            double z = fabs(seen->log - guess->mean[c]) / sqrt(seen->variance + guess->doubt[c]);
+            fit->worst_z = fmax(fit->worst_z, z);
+        }
+    }
+    for (size_t c = 0; c < model->class_count; c++) {
+        fit->class_s[c] /= fit->class_seen[c] > 0 ? (double)fit->class_seen[c] : 1;
+    }
+}
+
+void lamp_fit_roughly(const struct lamp_model *model, const struct lamp_sight *sight,
+                      double edge_price, struct lamp_fit *out)
+{
+    struct lamp_guess guess;
+    struct lamp_alignment alignment;
+    memset(out, 0, sizeof *out);
+    guess_from_book(model, sight, &guess);
+    lamp_align(model, sight, &guess, edge_price, &alignment);
+    out->log_likelihood = alignment.log_likelihood - sight->irregular;
+    out->scale = 1;
+    count_steps(sight, &alignment, out);
+}
+
+void lamp_fit_fully(const struct lamp_model *model, const struct lamp_sight *sight,
+                    double edge_price, struct lamp_fit *out)
+{
+    struct lamp_guess guess;
+    struct lamp_alignment alignment;
+    struct class_sums sums;
+    struct estimate at;
+    memset(out, 0, sizeof *out);
+    guess_from_book(model, sight, &guess);
+    lamp_align(model, sight, &guess, edge_price, &alignment);
+    for (size_t pass = 0; pass < FULL_PASSES; pass++) {
+        sum_classes(model, sight, &alignment, &sums);
+        estimate(model, sight, &sums, &at);
+        guess_from_estimate(model, &sums, &at, &guess);
+        lamp_align(model, sight, &guess, edge_price, &alignment);
+    }
+    out->log_likelihood =
+        alignment.log_likelihood + price_estimate(model, sight, &sums, &at) - sight->irregular;
+    out->scale = exp(at.log_scale);
+    sum_classes(model, sight, &alignment, &sums);
+    find_strain(model, &sums, out);
+    count_steps(sight, &alignment, out);
+    count_repeats(model, sight, &alignment, out);
+    measure_classes(model, sight, &alignment, &guess, out);
+}
