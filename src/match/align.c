@@ -69,7 +69,7 @@ static void weigh_lengths(struct aligner *aligner, const struct lamp_guess *gues
 {
     const struct lamp_sight *sight = aligner->sight;
     for (size_t j = 0; j < sight->count; j++) {
-        struct lamp_seen joined;
+        struct lamp_seen joined = sight->seen[j];
         bool can_join = j >= 2 && !sight->seen[j].starts && !sight->seen[j - 1].starts;
         if (can_join) {
             join_three(&sight->seen[j], &joined);

@@ -25,6 +25,9 @@
  * no book lists. */
 #define STRAIN_TOLD 0.8
 
+/* And this share of the tolerance must be left for the common scale. */
+#define ROOM_TOLD 0.25
+
 /* Most that is believed of an entry for which the evidence is not whole. */
 #define SHARE_UNTOLD 0.85
 
@@ -151,8 +154,8 @@ static bool is_seen_whole(const struct lamp_contender *contender)
 {
     const struct lamp_fit *fit = &contender->fit;
     size_t cycle = cycle_length(contender);
-    bool is_within = fit->beyond < 0 && fit->strain <= STRAIN_TOLD &&
-                     fabs(fit->middle) <= log1p(contender->code->tolerance);
+    double most = log1p(contender->code->tolerance);
+    bool is_within = fit->beyond < -ROOM_TOLD * most && fit->strain <= STRAIN_TOLD && fabs(fit->middle) <= most;
     return !contender->is_contradicted && is_within && fit->positions_seen == cycle &&
            has_repeats(fit, cycle);
 }
