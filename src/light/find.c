@@ -17,7 +17,7 @@ enum {
     RING_FAR = 18            /* the same for a lamp that is large in the picture */
 };
 #define LEAST_STEP   5.0F  /* codes: a block must change by that much at least */
-#define EARLY_STEP   30.0F /* the same while nothing is known of what is usual */
+#define EARLY_STEP   12.0F /* the same while nothing is known of what is usual */
 #define LEAST_HEIGHT 40.0F /* codes above the surroundings for a shining spot */
 #define USUAL_SHARE  2.5F  /* a change must exceed that many times what is usual */
 #define CALM_SHARE   0.4F  /* of the change now: smaller ones before count as calm */

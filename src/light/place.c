@@ -8,10 +8,9 @@
 #include <math.h>
 #include <string.h>
 
-#define DARK_FLOOR   0.003F /* linear light added before a ratio is taken: below it is noise */
-#define CLEAN_TIMES  2.5F   /* how many times more light a lamp gains than its ring */
-#define CLEAN_RATIO  1.3F   /* how many times more, on a log scale */
-#define CLEAN_MARGIN 0.10F  /* and by how much at least */
+#define ROOM_FLOOR  0.02F /* linear light added before the room's ratio is taken: a lamp's halo reaches far in the dark */
+#define CLEAN_TIMES 1.5F  /* how many times more light a lamp gains than the picture farther out */
+#define OWN_SHARE   0.5F  /* of its change that must be its own, not the room's */
 
 static float largest(const float rgb[3])
 {
@@ -25,50 +24,65 @@ static float smallest(const float rgb[3])
     return least < rgb[2] ? least : rgb[2];
 }
 
-/* Largest change over the three colours, as a log ratio. */
-static float log_change(const float a[3], const float b[3])
+/* How much of the change in one colour is not what the room's light does to the place. */
+static float own_change(const struct lamp_light *a, const struct lamp_light *b, int c)
 {
-    float most = 0;
-    for (int c = 0; c < 3; c++) {
-        float change = fabsf(logf((fmaxf(a[c], 0) + DARK_FLOOR) / (fmaxf(b[c], 0) + DARK_FLOOR)));
-        most = change > most ? change : most;
-    }
-    return most;
+    float room = (a->far[c] + ROOM_FLOOR) / (b->far[c] + ROOM_FLOOR);
+    return (a->core[c] - b->core[c]) - b->core[c] * (room - 1);
 }
 
-static float change(const float a[3], const float b[3])
+/* Judged by the colour that changes most. */
+static bool is_clean_change(const struct lamp_light *a, const struct lamp_light *b)
 {
-    float most = 0;
+    int most = 0;
+    float far = 0;
     for (int c = 0; c < 3; c++) {
-        most = fmaxf(most, fabsf(a[c] - b[c]));
+        if (fabsf(a->core[c] - b->core[c]) > fabsf(a->core[most] - b->core[most])) {
+            most = c;
+        }
+        far = fmaxf(far, fabsf(a->far[c] - b->far[c]));
     }
-    return most;
-}
-
-static bool is_clean_change(const float core_a[3], const float core_b[3], const float ring_a[3], const float ring_b[3])
-{
-    return change(core_a, core_b) > CLEAN_TIMES * change(ring_a, ring_b) &&
-           log_change(core_a, core_b) > CLEAN_RATIO * log_change(ring_a, ring_b) + CLEAN_MARGIN;
+    const struct lamp_light *bright = a->core[most] > b->core[most] ? a : b;
+    const struct lamp_light *dim = bright == a ? b : a;
+    float change = bright->core[most] - dim->core[most];
+    return change > CLEAN_TIMES * far && own_change(bright, dim, most) > OWN_SHARE * change;
 }
 
 bool lamp_look_is_clean(const struct lamp_look *look, double least_contrast)
 {
     float most = 0;
     for (int c = 0; c < 3; c++) {
-        float step = fabsf((look->core_lit[c] - look->ring_lit[c]) - (look->core_dark[c] - look->ring_dark[c]));
+        float step = fabsf((look->lit.core[c] - look->lit.ring[c]) - (look->dark.core[c] - look->dark.ring[c]));
         most = step > most ? step : most;
     }
-    return (double)most > least_contrast && look->fill > 0.3F &&
-           is_clean_change(look->core_lit, look->core_dark, look->ring_lit, look->ring_dark);
+    return (double)most > least_contrast && look->fill > 0.3F && is_clean_change(&look->lit, &look->dark);
+}
+
+/* What a lamp sheds on its ring: light of its own colour that the picture farther out has not. */
+static float halo_of(const struct lamp_light *light, int c)
+{
+    float own = light->core[c] - light->far[c];
+    float shed = light->ring[c] - light->far[c];
+    float other = 0;
+    for (int k = 0; k < 3; k++) {
+        other += k == c ? 0 : (light->ring[k] - light->far[k]) / 2;
+    }
+    return own > 0 ? (shed - fmaxf(other, 0)) / own : 0;
 }
 
 void lamp_watched_init(struct lamp_watched *w, const struct lamp_spot *spot, const struct lamp_look *look, bool changed)
 {
-    *w = (struct lamp_watched){.spot = *spot, .peak = look->peak, .fill = look->fill, .is_by_change = changed};
+    *w = (struct lamp_watched){.spot = *spot, .peak = look->peak, .fill = look->fill, .is_by_change = changed, .clean_count = changed};
     for (int c = 0; c < 3; c++) {
-        w->lit_rgb[c] = look->core_lit[c] - (changed ? look->core_dark[c] : look->ring_lit[c]);
+        w->lit_rgb[c] = look->lit.core[c] - (changed ? look->dark.core[c] : look->lit.ring[c]);
         w->rim_rgb[c] = look->rim_rgb[c];
     }
+    int most = 0;
+    for (int c = 1; c < 3; c++) {
+        most = look->lit.core[c] - look->lit.far[c] > look->lit.core[most] - look->lit.far[most] ? c : most;
+    }
+    w->clip = look->lit.core[most];
+    w->halo = halo_of(&look->lit, most);
     w->region = (struct lamp_region){.x_px = (int)floor(spot->centre.x - spot->half_w_px),
                                      .y_px = (int)floor(spot->centre.y - spot->half_h_px),
                                      .w_px = (int)ceil(2 * spot->half_w_px),
@@ -81,36 +95,38 @@ void lamp_watched_point(struct lamp_watched *w, const struct lamp_region *region
     lamp_spot_of_region(region, &w->spot);
 }
 
-/* Two states with hysteresis, whose levels follow slowly; each crossing is judged by what lamp and ring were in the
- * state before and are now, one sample after the crossing, so that a half-exposed frame does not decide. */
-void lamp_watched_learn(struct lamp_watched *w, const float core[3], const float ring[3])
+/* Two states with hysteresis, whose levels follow slowly. A change is judged one frame late, against the last frame on
+ * which the old state was settled, so that half-exposed frames do not decide. */
+void lamp_watched_learn(struct lamp_watched *w, const struct lamp_light *light)
 {
     float above[3];
     for (int c = 0; c < 3; c++) {
-        above[c] = core[c] - ring[c];
+        above[c] = light->core[c] - light->ring[c];
     }
     float level = largest(above);
     if (!w->has_begun) {
         w->low = w->high = level;
-        memcpy(w->now_core, core, sizeof w->now_core);
-        memcpy(w->now_ring, ring, sizeof w->now_ring);
+        w->settled = *light;
         return;
     }
     w->low = level < w->low ? level : w->low + 0.002F * (level - w->low);
     w->high = level > w->high ? level : w->high + 0.002F * (level - w->high);
     float span = w->high - w->low;
     float share = span > 0 ? (level - w->low) / span : 0;
-    bool is_high = w->is_high ? share > 0.35F : share > 0.65F;
-    if (is_high != w->is_high && span > 0.15F * fabsf(w->high) + 0.003F) {
-        bool is_clean = is_clean_change(core, w->now_core, ring, w->now_ring);
+    if (w->is_due) {
+        bool is_clean = is_clean_change(light, &w->settled);
         w->clean_count += is_clean;
         w->dirty_count += !is_clean;
-        memcpy(w->other_core, w->now_core, sizeof w->other_core);
-        memcpy(w->other_ring, w->now_ring, sizeof w->other_ring);
+        w->is_due = false;
+        w->settled = *light;
+        return;
     }
+    bool is_high = w->is_high ? share > 0.35F : share > 0.65F;
+    w->is_due = is_high != w->is_high && span > 0.15F * fabsf(w->high) + 0.003F;
     w->is_high = is_high;
-    memcpy(w->now_core, core, sizeof w->now_core);
-    memcpy(w->now_ring, ring, sizeof w->now_ring);
+    if (!w->is_due && (share < 0.2F || share > 0.8F)) {
+        w->settled = *light;
+    }
 }
 
 /* Coloured light, 0 (white) to 1; from the rim, which is not driven white. */
@@ -134,12 +150,12 @@ float lamp_watched_likeness(const struct lamp_watched *w)
     float round = fminf(w->fill / 0.6F, 1);
     float colour = saturation(w);
     unsigned changes = w->clean_count + w->dirty_count;
-    float bright = ramp(w->height, 0.8F, 1.0F) * ramp(w->peak, 0.6F, 0.9F);
+    float bright = ramp(w->clip, 0.4F, 0.8F);
     if (changes >= 2) {
         float clean = (float)w->clean_count / (float)changes;
         float shines = fmaxf(ramp(colour, 0.2F, 0.5F), bright);
         return round * clean * (0.2F + 0.8F * shines);
     }
-    /* Never seen to change: only a bright, coloured, compact light is called a lamp. */
-    return round * bright * ramp(colour, 0.25F, 0.6F);
+    /* Never seen to change: only a compact, coloured light that sheds its colour around is called a lamp. */
+    return round * ramp(colour, 0.25F, 0.5F) * (0.5F * bright + 0.5F) * ramp(w->halo, 0.005F, 0.03F);
 }

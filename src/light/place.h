@@ -14,6 +14,7 @@ struct lamp_watched {
     struct lamp_anchor anchor;
     bool is_pointed;       /**< By the user; its region is kept as given. */
     bool is_by_change;     /**< Found as it went on or off, not for shining. */
+    double strength;       /**< Of the change it was found by, 8-bit codes; 0 if it was found shining. */
     bool is_out_of_sight;  /**< No readings: before a cut, or gone from the picture. */
     bool has_begun;        /**< A reading was given. */
     bool needs_break;      /**< The next reading does not join the last one. */
@@ -22,16 +23,15 @@ struct lamp_watched {
     float rim_rgb[3];      /**< Its colour, where not driven white. */
     float peak;            /**< Largest coded value, lit. */
     float fill;            /**< How full its rectangle is. */
-    float height;          /**< Its peak over the picture's brightest board, >= 1 for light. */
+    float clip;            /**< Linear light of its strongest colour over the outline: 1 is driven to the top. */
+    float halo;            /**< Light of that colour it sheds on its ring, share of its own. */
     unsigned clean_count;  /**< Changes of the lamp alone. */
     unsigned dirty_count;  /**< Changes shared with the surroundings. */
     int64_t since_ns;      /**< When it was found. */
     float low, high;       /**< Light of the two states, of the largest of R, G, B. */
-    float other_core[3];   /**< Absolute light of lamp and ring in the state before this one. */
-    float other_ring[3];
-    float now_core[3];     /**< The same in this state. */
-    float now_ring[3];
+    struct lamp_light settled; /**< As it was when last in the middle of a state. */
     bool is_high;
+    bool is_due;           /**< The state changed; it is judged on the next frame, when the edge is over. */
 };
 
 /** A place that was found going on or off, or shining (`changed` false). */
@@ -40,8 +40,8 @@ void lamp_watched_init(struct lamp_watched *w, const struct lamp_spot *spot, con
 /** A place the user points at. */
 void lamp_watched_point(struct lamp_watched *w, const struct lamp_region *region);
 
-/** Take a measurement in: how light of lamp and ring change together. */
-void lamp_watched_learn(struct lamp_watched *w, const float core[3], const float ring[3]);
+/** Take a measurement in: how the light of the lamp and of its surroundings change together. */
+void lamp_watched_learn(struct lamp_watched *w, const struct lamp_light *light);
 
 /** How much it is like a lamp, 0 to 1. */
 float lamp_watched_likeness(const struct lamp_watched *w);

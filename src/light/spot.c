@@ -17,6 +17,7 @@ enum {
     SIDE = 72,           /* samples of a patch each way */
     RING_ANGLES = 16,
     RING_CIRCLES = 3,
+    RING_LEAST = 12,     /* points of a ring that must be in the picture */
     LOOKS_MAX = 6,       /* times a patch is made larger */
     ALIGN_PX = 4,        /* px by which a spot may move unlike the rest of the picture */
     ALIGN_STEP = 3,      /* samples between those compared for that */
@@ -29,7 +30,7 @@ enum {
 #define ALIGN_CAP     0.04  /* linear light: larger differences count as this much */
 #define SMALL_PX2     30.0  /* an outline smaller than that ... */
 #define SMALL_RISE    0.08F /* ... must gain so much linear light: less is noise and texture */
-#define LARGEST_SHARE 0.42  /* of the picture's smaller side: half the side of the largest patch */
+#define LARGEST_SHARE 0.3   /* of the picture's smaller side: half the side of the largest patch */
 
 /* Samples around a point of the first frame, `step` px apart. */
 struct patch {
@@ -107,7 +108,7 @@ static void take_brightest(struct patch *p)
 {
     float rows[SIDE * SIDE][3];
     for (int pass = 0; pass < 2; pass++) {
-        const float(*from)[3] = pass == 0 ? p->dark : rows;
+        float(*from)[3] = pass == 0 ? p->dark : rows;
         float(*to)[3] = pass == 0 ? rows : p->bright;
         for (int k = 0; k < SIDE * SIDE; k++) {
             int at = pass == 0 ? k % SIDE : k / SIDE;
@@ -346,44 +347,54 @@ static void look_at_rim(const struct patch *p, float peak_rise, const struct lam
     divide(look->rim_rgb, count);
 }
 
-static void make_ring(struct lamp_spot *spot)
+/* Points on circles from one radius to another. @return how many. */
+static int circles(double from, double to, struct lamp_offset *out)
 {
-    double r = spot->radius_px;
-    double from = 1.9 * r + 2;
-    double width = fmin(fmax(r, 4), 30);
-    spot->ring_count = 0;
+    int count = 0;
     for (int circle = 0; circle < RING_CIRCLES; circle++) {
         for (int k = 0; k < RING_ANGLES; k++) {
             double angle = (k + circle / 3.0) * 6.283185307 / RING_ANGLES;
-            double at = from + width * circle / (RING_CIRCLES - 1);
-            spot->ring[spot->ring_count++] =
-                (struct lamp_offset){(short)lround(at * cos(angle)), (short)lround(at * sin(angle))};
+            double at = from + (to - from) * circle / (RING_CIRCLES - 1);
+            out[count++] = (struct lamp_offset){(short)lround(at * cos(angle)), (short)lround(at * sin(angle))};
         }
     }
+    return count;
+}
+
+static void make_rings(struct lamp_spot *spot)
+{
+    double r = spot->radius_px;
+    double near = 1.9 * r + 2;
+    double far = 4.5 * r + 10;
+    spot->ring_count = circles(near, near + fmin(fmax(r, 4), 30), spot->ring);
+    spot->far_count = circles(far, far * 1.5, spot->far);
 }
 
 static void look_at(const struct lamp_linear *linear, const struct patch *p, const struct lamp_held *lit,
                     const struct lamp_held *dark, const struct lamp_spot *spot, struct lamp_look *look)
 {
+    const struct lamp_offset here = {0, 0};
+    if (!lamp_spot_measure(linear, lit, spot, here, &look->lit)) {
+        look->lit = (struct lamp_light){0};
+    }
+    if (dark == NULL || !lamp_spot_measure(linear, dark, spot, here, &look->dark)) {
+        look->dark = look->lit;
+    }
+    float now[3] = {0};
+    float was[3] = {0};
     int count = 0;
     for (int k = 0; k < SIDE * SIDE; k++) {
         if (p->inside[k]) {
-            add_mean(look->core_lit, p->lit[k]);
-            add_mean(look->core_dark, p->dark[k]);
+            add_mean(now, p->lit[k]);
+            add_mean(was, p->dark[k]);
             look->peak = p->peak[k] > look->peak ? p->peak[k] : look->peak;
             count++;
         }
     }
-    divide(look->core_lit, count);
-    divide(look->core_dark, count);
-    struct lamp_offset here = {0, 0};
-    float unused[3];
-    if (!lamp_spot_measure(linear, lit, spot, here, unused, look->ring_lit)) {
-        memcpy(look->ring_lit, p->lit[0], sizeof look->ring_lit);
-    }
-    if (dark == NULL || !lamp_spot_measure(linear, dark, spot, here, unused, look->ring_dark)) {
-        memcpy(look->ring_dark, dark == NULL ? look->ring_lit : p->dark[0], sizeof look->ring_dark);
-    }
+    divide(now, count);
+    divide(was, count);
+    memcpy(look->lit.core, now, sizeof now);
+    memcpy(look->dark.core, was, sizeof was);
 }
 
 bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *lit, const struct lamp_held *dark,
@@ -419,7 +430,7 @@ bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *li
             choose_mask(p, p->rise[peak], count, c, &spot);
         }
         look_at_rim(p, p->rise[peak], &spot, &found);
-        make_ring(&spot);
+        make_rings(&spot);
         look_at(linear, p, lit, dark, &spot, &found);
         *out = spot;
         *look = found;
@@ -448,7 +459,7 @@ void lamp_spot_of_region(const struct lamp_region *region, struct lamp_spot *out
     }
     out->mask[0].count = n;
     out->mask[1] = out->mask[2] = out->mask[0];
-    make_ring(out);
+    make_rings(out);
 }
 
 /* Mean over pixels with a quarter at each end left out, so that a neighbouring lamp in the ring does not count. */
@@ -471,14 +482,15 @@ static void middle_mean(float values[LAMP_RING_MAX], int n, float *out)
     *out = sum / (float)(to - from);
 }
 
-static bool measure_ring(const struct lamp_linear *linear, const struct lamp_frame *frame, int cx, int cy,
-                         const struct lamp_spot *spot, float ring[3])
+/* Middle light of the points of a ring that are in the picture. @return how many are. */
+static int measure_ring(const struct lamp_linear *linear, const struct lamp_frame *frame, struct lamp_point centre,
+                        const struct lamp_offset *at, float ring[3])
 {
     float values[3][LAMP_RING_MAX];
     int n = 0;
-    for (int i = 0; i < spot->ring_count; i++) {
-        int x = cx + spot->ring[i].x;
-        int y = cy + spot->ring[i].y;
+    for (int i = 0; i < LAMP_RING_MAX; i++) {
+        int x = (int)centre.x + at[i].x;
+        int y = (int)centre.y + at[i].y;
         if (x >= 0 && y >= 0 && x < frame->y.width_px && y < frame->y.height_px) {
             float rgb[3];
             (void)lamp_linear_pixel(linear, frame, x, y, rgb);
@@ -488,24 +500,21 @@ static bool measure_ring(const struct lamp_linear *linear, const struct lamp_fra
             n++;
         }
     }
-    if (n * 4 < spot->ring_count) {
-        return false;
-    }
-    for (int c = 0; c < 3; c++) {
+    for (int c = 0; c < 3 && n >= RING_LEAST; c++) {
         middle_mean(values[c], n, &ring[c]);
     }
-    return true;
+    return n;
 }
 
 /* Mean of one colour over its pixels. */
-static bool measure_colour(const struct lamp_linear *linear, const struct lamp_frame *frame, int cx, int cy,
+static bool measure_colour(const struct lamp_linear *linear, const struct lamp_frame *frame, struct lamp_point centre,
                            const struct lamp_spot *spot, int c, float *out)
 {
     float sum = 0;
     int count = spot->mask[c].count;
     for (int i = 0; i < count; i++) {
-        int x = cx + spot->mask[c].at[i].x;
-        int y = cy + spot->mask[c].at[i].y;
+        int x = (int)centre.x + spot->mask[c].at[i].x;
+        int y = (int)centre.y + spot->mask[c].at[i].y;
         if (x < 0 || y < 0 || x >= frame->y.width_px || y >= frame->y.height_px) {
             return false;
         }
@@ -518,22 +527,23 @@ static bool measure_colour(const struct lamp_linear *linear, const struct lamp_f
 }
 
 bool lamp_spot_measure(const struct lamp_linear *linear, const struct lamp_held *held, const struct lamp_spot *spot,
-                       struct lamp_offset shift, float core[3], float ring[3])
+                       struct lamp_offset shift, struct lamp_light *out)
 {
     struct lamp_point centre = lamp_motion_apply(&held->motion, spot->centre);
-    int cx = (int)floor(centre.x) + shift.x;
-    int cy = (int)floor(centre.y) + shift.y;
-    float mean[3];
-    float around[3];
+    centre.x = floor(centre.x) + shift.x;
+    centre.y = floor(centre.y) + shift.y;
+    struct lamp_light light;
     for (int c = 0; c < 3; c++) {
-        if (!measure_colour(linear, &held->frame, cx, cy, spot, c, &mean[c])) {
+        if (!measure_colour(linear, &held->frame, centre, spot, c, &light.core[c])) {
             return false;
         }
     }
-    if (!measure_ring(linear, &held->frame, cx, cy, spot, around)) {
+    if (measure_ring(linear, &held->frame, centre, spot->ring, light.ring) < RING_LEAST) {
         return false;
     }
-    memcpy(core, mean, sizeof mean);
-    memcpy(ring, around, sizeof around);
+    if (measure_ring(linear, &held->frame, centre, spot->far, light.far) < RING_LEAST) {
+        memcpy(light.far, light.ring, sizeof light.far);
+    }
+    *out = light;
     return true;
 }

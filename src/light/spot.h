@@ -12,6 +12,13 @@
 #define LAMP_MASK_MAX 96
 #define LAMP_RING_MAX 48
 
+/** Linear light of a place and about it, R, G, B. */
+struct lamp_light {
+    float core[3]; /**< Of the lamp's pixels. */
+    float ring[3]; /**< Of the ring close around it, which its halo may reach. */
+    float far[3];  /**< Of a ring farther out: what the room's light, hands and shadows do. */
+};
+
 /** Pixels, relative to another. */
 struct lamp_offset {
     short x, y;
@@ -34,12 +41,13 @@ struct lamp_spot {
     } mask[3];                               /**< For R, G, B: pixels whose value the lit lamp does not drive to the top. */
     int ring_count;
     struct lamp_offset ring[LAMP_RING_MAX];  /**< Pixels of the surroundings. */
+    int far_count;
+    struct lamp_offset far[LAMP_RING_MAX];   /**< Pixels farther out. */
 };
 
 /** What the closer look found. */
 struct lamp_look {
-    float core_lit[3], core_dark[3]; /**< Linear light of the outline's pixels, lit and dark. */
-    float ring_lit[3], ring_dark[3]; /**< The same of the ring. */
+    struct lamp_light lit, dark;     /**< Linear light; the core is all of the outline here. */
     float rim_rgb[3];                /**< Light the lamp adds on pixels it does not drive white. */
     float peak;                      /**< Largest of R', G', B' in the outline, lit, 0..1. */
     float fill;                      /**< Pixels of the outline over those of its rectangle: a disc has 0.79. */
@@ -58,11 +66,11 @@ bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *li
 void lamp_spot_of_region(const struct lamp_region *region, struct lamp_spot *out);
 
 /**
- * Mean linear light of a spot and of its ring on one frame.
+ * Mean linear light of a spot and of its rings on one frame.
  * @param shift  px to add to where the frame's motion puts the spot.
  * @return false if the spot is not wholly in the picture; nothing is set then.
  */
 bool lamp_spot_measure(const struct lamp_linear *linear, const struct lamp_held *held, const struct lamp_spot *spot,
-                       struct lamp_offset shift, float core[3], float ring[3]);
+                       struct lamp_offset shift, struct lamp_light *out);
 
 #endif

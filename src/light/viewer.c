@@ -20,6 +20,7 @@ enum {
     GRACE_NS = 2000000000      /* a place without a lamp's changes gives way after that long */
 };
 
+#define STRONGER 1.4 /* times a change must be as strong to be taken for the lamp itself, and the earlier one for its glow */
 #define STILL_PX 1.0 /* motion of the picture below which places need no anchor */
 
 struct lamp_viewer {
@@ -39,7 +40,6 @@ struct lamp_viewer {
     struct lamp_reading queue[QUEUE_MAX];
     size_t queue_count, queue_taken;
     int64_t scene_ns;             /* first frame of this scene */
-    double white;                 /* linear light of the board's brightest parts */
     double gain_least, gain_most;
     bool has_size;
     int width_px, height_px;
@@ -77,7 +77,8 @@ static struct lamp_held *held_back(struct lamp_viewer *v, int back)
     return &v->held[(v->counts.frames + (uint64_t)(KEPT - back)) % KEPT];
 }
 
-static void give(struct lamp_viewer *v, size_t index, int64_t t_ns, int64_t exposure_ns, const float rgb[3])
+static void give(struct lamp_viewer *v, size_t index, int64_t t_ns, int64_t exposure_ns,
+                 const struct lamp_light *light)
 {
     struct lamp_watched *w = &v->place[index];
     struct lamp_reading reading = {.place = index,
@@ -85,7 +86,9 @@ static void give(struct lamp_viewer *v, size_t index, int64_t t_ns, int64_t expo
                                    .exposure_ns = exposure_ns,
                                    .begins = !w->has_begun,
                                    .after_break = w->has_begun && w->needs_break};
-    memcpy(reading.rgb, rgb, sizeof reading.rgb);
+    for (int c = 0; c < 3; c++) {
+        reading.rgb[c] = light->core[c] - light->ring[c];
+    }
     w->has_begun = true;
     w->needs_break = false;
     if (v->queue_count < QUEUE_MAX) {
@@ -96,22 +99,17 @@ static void give(struct lamp_viewer *v, size_t index, int64_t t_ns, int64_t expo
 static void measure(struct lamp_viewer *v, size_t index, const struct lamp_held *held)
 {
     struct lamp_watched *w = &v->place[index];
-    float core[3];
-    float ring[3];
+    struct lamp_light light;
     if (w->is_out_of_sight) {
         return;
     }
     struct lamp_offset shift = {(short)w->anchor.shift_x, (short)w->anchor.shift_y};
-    if (!lamp_spot_measure(&v->linear, held, &w->spot, shift, core, ring)) {
+    if (!lamp_spot_measure(&v->linear, held, &w->spot, shift, &light)) {
         w->needs_break = true;
         return;
     }
-    lamp_watched_learn(w, core, ring);
-    float rgb[3];
-    for (int c = 0; c < 3; c++) {
-        rgb[c] = core[c] - ring[c];
-    }
-    give(v, index, held->frame.t_ns, held->frame.exposure_ns, rgb);
+    lamp_watched_learn(w, &light);
+    give(v, index, held->frame.t_ns, held->frame.exposure_ns, &light);
 }
 
 /* A new place is measured on the frames still held. Before them it did not change, or it would have been found: its
@@ -121,12 +119,11 @@ static void measure_held(struct lamp_viewer *v, size_t index, bool was_calm)
     int oldest = v->held_count - 1;
     const struct lamp_held *first = held_back(v, oldest);
     const struct lamp_offset here = {0, 0};
-    float core[3];
-    float ring[3];
-    if (was_calm && first->frame.t_ns > v->scene_ns && lamp_spot_measure(&v->linear, first, &v->place[index].spot, here, core, ring)) {
-        float rgb[3] = {core[0] - ring[0], core[1] - ring[1], core[2] - ring[2]};
-        lamp_watched_learn(&v->place[index], core, ring);
-        give(v, index, v->scene_ns, 0, rgb);
+    struct lamp_light light;
+    if (was_calm && first->frame.t_ns > v->scene_ns &&
+        lamp_spot_measure(&v->linear, first, &v->place[index].spot, here, &light)) {
+        lamp_watched_learn(&v->place[index], &light);
+        give(v, index, v->scene_ns, 0, &light);
     }
     for (int back = oldest; back >= 0; back--) {
         measure(v, index, held_back(v, back));
@@ -141,25 +138,25 @@ static bool covers(const struct lamp_watched *w, struct lamp_point p, double mar
            fabs(p.y - w->spot.centre.y) < w->spot.half_h_px * 1.3 + margin_px;
 }
 
-/* Whether a place stands against a new one at a point. What only shines gives way to what goes on and off, and what the
- * user pointed at to what is outlined. */
-static bool is_taken(const struct lamp_viewer *v, struct lamp_point p, double margin_px, bool by_change)
+/* Whether a place stands against a new one that was found by a change of `strength` (0: shining). What only shines gives
+ * way to what goes on and off, a weak change to one that is far stronger, what the user pointed at to what is outlined. */
+static bool is_taken(const struct lamp_viewer *v, struct lamp_point p, double margin_px, double strength)
 {
     for (size_t i = 0; i < v->place_count; i++) {
         const struct lamp_watched *w = &v->place[i];
-        if (covers(w, p, margin_px) && (w->peak > 0) && (w->is_by_change || !by_change)) {
+        if (covers(w, p, margin_px) && w->peak > 0 && strength <= STRONGER * w->strength) {
             return true;
         }
     }
     return false;
 }
 
-/* What shone at a point was this lamp, lit from the start. */
-static void drop_shining(struct lamp_viewer *v, struct lamp_point p)
+/* What was found at a point before was this lamp, seen less well. */
+static void drop_weaker(struct lamp_viewer *v, struct lamp_point p)
 {
     for (size_t i = 0; i < v->place_count; i++) {
         struct lamp_watched *w = &v->place[i];
-        if (!w->is_by_change && !w->is_pointed && covers(w, p, 0)) {
+        if (!w->is_pointed && covers(w, p, 0)) {
             w->is_out_of_sight = true;
             w->clean_count = 0;
             w->dirty_count = DROPPED;
@@ -214,7 +211,7 @@ static void add_place(struct lamp_viewer *v, const struct lamp_spot *spot, const
     struct lamp_watched *w = &v->place[index];
     lamp_watched_init(w, spot, look, changed);
     w->since_ns = now_ns;
-    w->height = v->white > 0 ? (float)(((double)look->peak) / v->white) : 1;
+    w->strength = changed ? spotted->strength : 0;
     if (is_pointed) {
         w->is_pointed = true;
         w->region = kept;
@@ -233,10 +230,9 @@ static bool look_at_change(struct lamp_viewer *v, const struct lamp_spotted *spo
     struct lamp_region region = {(int)(spotted->centre.x - block), (int)(spotted->centre.y - block), 2 * block, 2 * block};
     lamp_spot_of_region(&region, &probe);
     const struct lamp_offset here = {0, 0};
-    float rgb[KEPT][3];
-    float ring[3];
+    struct lamp_light light[KEPT];
     for (int back = 0; back < v->held_count; back++) {
-        if (!lamp_spot_measure(&v->linear, held_back(v, back), &probe, here, rgb[back], ring)) {
+        if (!lamp_spot_measure(&v->linear, held_back(v, back), &probe, here, &light[back])) {
             return false;
         }
     }
@@ -246,7 +242,7 @@ static bool look_at_change(struct lamp_viewer *v, const struct lamp_spotted *spo
     for (int a = 0; a < v->held_count; a++) {
         for (int b = 0; b < a; b++) {
             for (int c = 0; c < 3; c++) {
-                float step = rgb[a][c] - rgb[b][c];
+                float step = light[a].core[c] - light[b].core[c];
                 if (fabsf(step) > most) {
                     most = fabsf(step);
                     lit = step > 0 ? a : b;
@@ -264,10 +260,11 @@ static void look_closer(struct lamp_viewer *v)
     for (size_t i = 0; i < v->pending_count; i++) {
         struct lamp_spot spot;
         struct lamp_look look;
-        if (!is_taken(v, v->pending[i].centre, v->coarse.block_px, true) &&
-            look_at_change(v, &v->pending[i], &spot, &look) && !is_taken(v, spot.centre, 0, true) &&
+        double strength = v->pending[i].strength;
+        if (!is_taken(v, v->pending[i].centre, v->coarse.block_px, strength) &&
+            look_at_change(v, &v->pending[i], &spot, &look) && !is_taken(v, spot.centre, 0, strength) &&
             lamp_look_is_clean(&look, v->rules.least_contrast)) {
-            drop_shining(v, spot.centre);
+            drop_weaker(v, spot.centre);
             add_place(v, &spot, &look, &v->pending[i], true);
         }
     }
@@ -281,32 +278,15 @@ static void look_for_shining(struct lamp_viewer *v)
     for (size_t i = 0; i < count; i++) {
         struct lamp_spot spot;
         struct lamp_look look;
-        if (!is_taken(v, spotted[i].centre, v->coarse.block_px, false) &&
+        if (!is_taken(v, spotted[i].centre, v->coarse.block_px, 0) &&
             lamp_spot_find(&v->linear, held_back(v, 0), NULL, spotted[i].centre, 2.0 * v->coarse.block_px, &spot, &look) &&
-            !is_taken(v, spot.centre, 0, false)) {
+            !is_taken(v, spot.centre, 0, 0)) {
             add_place(v, &spot, &look, &spotted[i], false);
         }
     }
 }
 
 /* ---- one frame ------------------------------------------------------------------------------------------------ */
-
-/* Code value (0..1) that one block in a hundred exceeds: the board's white parts, unless lamps are most of it. */
-static double white_of(const struct lamp_coarse *c)
-{
-    size_t histogram[256] = {0};
-    size_t count = lamp_coarse_count(c);
-    for (size_t k = 0; k < count; k++) {
-        int code = (int)c->y[k];
-        histogram[code < 0 ? 0 : (code > 255 ? 255 : code)]++;
-    }
-    size_t above = 0;
-    int code = 255;
-    while (code > 0 && (above += histogram[code]) * 100 < count) {
-        code--;
-    }
-    return code / 255.0;
-}
 
 static enum lamp_err set_size(struct lamp_viewer *v, const struct lamp_frame *frame)
 {
@@ -390,7 +370,6 @@ enum lamp_err lamp_viewer_push(struct lamp_viewer *v, const struct lamp_frame *f
         lamp_finder_push(v->finder, &v->coarse, &following);
         look_closer(v);
         if (is_look_due) {
-            v->white = white_of(&v->coarse);
             look_for_shining(v);
         }
     }
