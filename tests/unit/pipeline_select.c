@@ -1,0 +1,228 @@
+/* pipeline_select.c - Lamps are kept, their reflections and what is no lamp are not; names are
+ * never shared. */
+/* layers: base pipeline source light rhythm codebook match finding */
+#include "pipeline/select.h"
+
+#include <string.h>
+
+#include "pipeline/naming.h"
+#include "support/suite.h"
+#include "unit/pipeline_support.h"
+
+static const int64_t blink_ms[] = {200, 300};
+static const int64_t other_ms[] = {410, 370};
+
+static struct lamp_sighting sighting_of(const struct made_strand *made, enum lamp_verdict verdict,
+                                        int x_px, double brightness)
+{
+    static size_t place;
+    return (struct lamp_sighting){.view = made->view,
+                                  .rhythm = {.verdict = verdict},
+                                  .has_region = true,
+                                  .region = {x_px, 50, 10, 10},
+                                  .place = place++,
+                                  .likeness = 0.9F,
+                                  .colour = LAMP_COLOUR_GREEN,
+                                  .brightness = brightness};
+}
+
+START_TEST(blinking_lamps_come_first_then_steady_ones_each_by_brightness)
+{
+    struct made_strand blink;
+    struct made_strand other;
+    struct made_strand steady;
+    make_strand(&blink, true, blink_ms, 2, 20);
+    make_strand(&other, true, other_ms, 2, 20);
+    make_constant(&steady, 0.9);
+    struct lamp_sighting all[] = {sighting_of(&steady, LAMP_VERDICT_STEADY_ON, 400, 0.9),
+                                  sighting_of(&blink, LAMP_VERDICT_BLINK, 10, 0.2),
+                                  sighting_of(&other, LAMP_VERDICT_BLINK, 200, 0.5)};
+    ck_assert_uint_eq(lamp_select(all, 3), 3);
+    ck_assert_int_eq(all[0].region.x_px, 200);
+    ck_assert_int_eq(all[1].region.x_px, 10);
+    ck_assert_int_eq(all[2].region.x_px, 400);
+}
+END_TEST
+
+START_TEST(a_reflection_belongs_to_its_lamp)
+{
+    struct made_strand blink;
+    make_strand(&blink, true, blink_ms, 2, 20);
+    struct lamp_sighting all[] = {sighting_of(&blink, LAMP_VERDICT_BLINK, 300, 0.1),
+                                  sighting_of(&blink, LAMP_VERDICT_BLINK, 10, 0.8)};
+    ck_assert_uint_eq(lamp_select(all, 2), 1);
+    ck_assert_int_eq(all[0].region.x_px, 10);
+    ck_assert_int_eq(all[1].left_out, LAMP_LEFT_OUT_REFLECTION);
+}
+END_TEST
+
+START_TEST(two_equal_lamps_that_blink_together_are_both_told)
+{
+    struct made_strand blink;
+    make_strand(&blink, true, blink_ms, 2, 20);
+    struct lamp_sighting all[] = {sighting_of(&blink, LAMP_VERDICT_BLINK, 300, 0.7),
+                                  sighting_of(&blink, LAMP_VERDICT_BLINK, 10, 0.8)};
+    ck_assert_uint_eq(lamp_select(all, 2), 2);
+}
+END_TEST
+
+START_TEST(a_weak_lamp_of_another_colour_is_no_reflection)
+{
+    struct made_strand blink;
+    make_strand(&blink, true, blink_ms, 2, 20);
+    struct lamp_sighting all[] = {sighting_of(&blink, LAMP_VERDICT_BLINK, 300, 0.1),
+                                  sighting_of(&blink, LAMP_VERDICT_BLINK, 10, 0.8)};
+    all[0].colour = LAMP_COLOUR_RED;
+    ck_assert_uint_eq(lamp_select(all, 2), 2);
+    all[1].colour = LAMP_COLOUR_WHITE;
+    all[0].left_out = LAMP_LEFT_OUT_NOT;
+    ck_assert_uint_eq(lamp_select(all, 2), 1);
+}
+END_TEST
+
+START_TEST(one_place_found_twice_is_one_lamp)
+{
+    struct made_strand blink;
+    make_strand(&blink, true, blink_ms, 2, 20);
+    struct lamp_sighting all[] = {sighting_of(&blink, LAMP_VERDICT_BLINK, 12, 0.75),
+                                  sighting_of(&blink, LAMP_VERDICT_BLINK, 10, 0.8)};
+    ck_assert_uint_eq(lamp_select(all, 2), 1);
+    ck_assert_int_eq(all[0].region.x_px, 10);
+}
+END_TEST
+
+START_TEST(two_colours_of_one_place_are_both_told)
+{
+    struct made_strand blink;
+    make_strand(&blink, true, blink_ms, 2, 20);
+    struct lamp_sighting all[] = {sighting_of(&blink, LAMP_VERDICT_BLINK, 10, 0.1),
+                                  sighting_of(&blink, LAMP_VERDICT_BLINK, 10, 0.8)};
+    all[0].place = all[1].place;
+    ck_assert_uint_eq(lamp_select(all, 2), 2);
+}
+END_TEST
+
+START_TEST(irregular_change_that_does_not_look_like_a_lamp_is_a_hand)
+{
+    struct made_strand other;
+    make_strand(&other, true, other_ms, 2, 20);
+    struct lamp_sighting all[] = {sighting_of(&other, LAMP_VERDICT_FLICKER, 10, 0.8)};
+    all[0].likeness = 0.3F;
+    ck_assert_uint_eq(lamp_select(all, 1), 0);
+    all[0].likeness = 0.8F;
+    ck_assert_uint_eq(lamp_select(all, 1), 1);
+}
+END_TEST
+
+START_TEST(steady_glare_is_no_lamp_unless_it_is_pointed_at)
+{
+    struct made_strand steady;
+    make_constant(&steady, 0.9);
+    struct lamp_sighting all[] = {sighting_of(&steady, LAMP_VERDICT_STEADY_ON, 10, 0.9)};
+    all[0].likeness = 0.4F;
+    ck_assert_uint_eq(lamp_select(all, 1), 0);
+    all[0].is_pointed = true;
+    ck_assert_uint_eq(lamp_select(all, 1), 1);
+}
+END_TEST
+
+START_TEST(darkness_is_told_only_where_the_user_pointed)
+{
+    struct made_strand dark;
+    make_constant(&dark, 0);
+    struct lamp_sighting all[] = {sighting_of(&dark, LAMP_VERDICT_STEADY_OFF, 10, 0)};
+    ck_assert_uint_eq(lamp_select(all, 1), 0);
+    all[0].is_pointed = true;
+    ck_assert_uint_eq(lamp_select(all, 1), 1);
+}
+END_TEST
+
+START_TEST(a_pointed_lamp_is_never_taken_for_the_light_of_another)
+{
+    struct made_strand blink;
+    make_strand(&blink, true, blink_ms, 2, 20);
+    struct lamp_sighting all[] = {sighting_of(&blink, LAMP_VERDICT_BLINK, 300, 0.1),
+                                  sighting_of(&blink, LAMP_VERDICT_BLINK, 10, 0.8)};
+    all[0].is_pointed = true;
+    ck_assert_uint_eq(lamp_select(all, 2), 2);
+}
+END_TEST
+
+/* ---- names ---- */
+
+static const struct lamp_book_lamp lamps[] = {{.name = "power", .colour = LAMP_COLOUR_RED},
+                                              {.name = "status", .colour = LAMP_COLOUR_GREEN}};
+static const struct lamp_book book = {.id = "tern-t2", .lamp_count = 2, .lamp = lamps};
+static const struct lamp_book *const books[] = {&book, &book};
+
+START_TEST(a_lamp_is_called_as_the_book_calls_the_only_one_of_its_colour)
+{
+    struct lamp_sighting all[2] = {{.colour = LAMP_COLOUR_GREEN}, {.colour = LAMP_COLOUR_BLUE}};
+    char name[2][LAMP_NAME_MAX];
+    lamp_name_all(all, 2, books, 1, name);
+    ck_assert_str_eq(name[0], "status");
+    ck_assert_str_eq(name[1], "lamp-2");
+}
+END_TEST
+
+START_TEST(two_lamps_of_one_colour_take_no_name_from_the_book)
+{
+    struct lamp_sighting all[2] = {{.colour = LAMP_COLOUR_GREEN}, {.colour = LAMP_COLOUR_GREEN}};
+    char name[2][LAMP_NAME_MAX];
+    lamp_name_all(all, 2, books, 1, name);
+    ck_assert_str_eq(name[0], "lamp-1");
+    ck_assert_str_eq(name[1], "lamp-2");
+}
+END_TEST
+
+START_TEST(two_books_give_no_names)
+{
+    struct lamp_sighting all[1] = {{.colour = LAMP_COLOUR_GREEN}};
+    char name[1][LAMP_NAME_MAX];
+    lamp_name_all(all, 1, books, 2, name);
+    ck_assert_str_eq(name[0], "lamp-1");
+}
+END_TEST
+
+START_TEST(the_users_name_stands_and_is_not_given_again)
+{
+    struct lamp_sighting all[2] = {{.colour = LAMP_COLOUR_GREEN},
+                                   {.colour = LAMP_COLOUR_RED, .name = "status"}};
+    char name[2][LAMP_NAME_MAX];
+    lamp_name_all(all, 2, books, 1, name);
+    ck_assert_str_eq(name[0], "lamp-1");
+    ck_assert_str_eq(name[1], "status");
+}
+END_TEST
+
+START_TEST(two_lamps_in_one_pointed_place_are_told_apart_by_colour)
+{
+    const char *given = "bus";
+    struct lamp_sighting all[2] = {{.colour = LAMP_COLOUR_GREEN, .name = given},
+                                   {.colour = LAMP_COLOUR_RED, .name = given}};
+    char name[2][LAMP_NAME_MAX];
+    lamp_name_all(all, 2, NULL, 0, name);
+    ck_assert_str_eq(name[0], "bus-green");
+    ck_assert_str_eq(name[1], "bus-red");
+}
+END_TEST
+
+int main(void)
+{
+    const TTest *const tests[] = {blinking_lamps_come_first_then_steady_ones_each_by_brightness,
+                                  a_reflection_belongs_to_its_lamp,
+                                  two_equal_lamps_that_blink_together_are_both_told,
+                                  a_weak_lamp_of_another_colour_is_no_reflection,
+                                  one_place_found_twice_is_one_lamp,
+                                  two_colours_of_one_place_are_both_told,
+                                  irregular_change_that_does_not_look_like_a_lamp_is_a_hand,
+                                  steady_glare_is_no_lamp_unless_it_is_pointed_at,
+                                  darkness_is_told_only_where_the_user_pointed,
+                                  a_pointed_lamp_is_never_taken_for_the_light_of_another,
+                                  a_lamp_is_called_as_the_book_calls_the_only_one_of_its_colour,
+                                  two_lamps_of_one_colour_take_no_name_from_the_book,
+                                  two_books_give_no_names,
+                                  the_users_name_stands_and_is_not_given_again,
+                                  two_lamps_in_one_pointed_place_are_told_apart_by_colour};
+    return suite_run("select", tests, sizeof tests / sizeof tests[0]);
+}
