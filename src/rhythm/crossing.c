@@ -1,0 +1,105 @@
+/* crossing.c - Where a window's lamp changes state: between which samples, or within which. */
+#include "rhythm/crossing.h"
+
+#include <math.h>
+
+static enum lamp_kind kind_at(const struct lamp_window *window, size_t i)
+{
+    return (enum lamp_kind)window->kind[i];
+}
+
+/* First of the samples like `last` that end there. */
+static size_t find_first(const struct lamp_window *window, size_t last)
+{
+    size_t first = last;
+    while (first > 0 && window->kind[first - 1] == window->kind[last]) {
+        first--;
+    }
+    return first;
+}
+
+static size_t add_before(const struct lamp_window *window, size_t i, struct lamp_crossing *out)
+{
+    const enum lamp_kind was = kind_at(window, i - 1);
+    const enum lamp_kind is = kind_at(window, i);
+    if (lamp_kind_is_soft(was)) {
+        *out = (struct lamp_crossing){find_first(window, i - 1), i - 1, LAMP_CROSSING_SOFT,
+                                      was == LAMP_KIND_RISING};
+        return was != is;
+    }
+    *out = (struct lamp_crossing){i - 1, i, LAMP_CROSSING_BETWEEN,
+                                  lamp_kind_begin(is) == LAMP_STATE_LIT};
+    return lamp_kind_end(was) != lamp_kind_begin(is);
+}
+
+static size_t add_within(const struct lamp_window *window, size_t i, struct lamp_crossing *out)
+{
+    const enum lamp_kind kind = kind_at(window, i);
+    const bool on_first = kind == LAMP_KIND_ON || kind == LAMP_KIND_FLASH;
+    switch (kind) {
+    case LAMP_KIND_ON:
+    case LAMP_KIND_OFF:
+        out[0] = (struct lamp_crossing){i, i, LAMP_CROSSING_WITHIN, on_first};
+        return 1;
+    case LAMP_KIND_FLASH:
+    case LAMP_KIND_BREAK:
+        out[0] = (struct lamp_crossing){i, i, LAMP_CROSSING_PULSE, on_first};
+        out[1] = (struct lamp_crossing){i, i, LAMP_CROSSING_PULSE, !on_first};
+        return 2;
+    default: return 0;
+    }
+}
+
+size_t lamp_crossings_at(const struct lamp_window *window, size_t i,
+                         struct lamp_crossing out[LAMP_CROSSINGS_AT_ONCE])
+{
+    const size_t count = i > 0 ? add_before(window, i, out) : 0;
+    return count + add_within(window, i, out + count);
+}
+
+/* How far the light goes from the state before `from` in the samples up to `to`. */
+static double measure_depth(const struct lamp_window *window, size_t from, size_t to, bool lit)
+{
+    double depth = 0;
+    for (size_t i = from; i <= to; i++) {
+        const double off =
+            lit ? window->level[i] - window->dark[i] : window->lit[i] - window->level[i];
+        depth = fmax(depth, off);
+    }
+    return depth;
+}
+
+/* First and last sample that a change alone touches. */
+static size_t touched_first(const struct lamp_crossing *crossing)
+{
+    return crossing->how == LAMP_CROSSING_BETWEEN ? crossing->last : crossing->first;
+}
+
+static size_t touched_last(const struct lamp_crossing *crossing)
+{
+    return crossing->how == LAMP_CROSSING_BETWEEN ? crossing->first : crossing->last;
+}
+
+void lamp_crossings_prune(struct lamp_window *window, double least)
+{
+    struct lamp_crossing at[LAMP_CROSSINGS_AT_ONCE];
+    struct lamp_crossing before = {.first = 0};
+    bool has_before = false;
+    for (size_t i = window->decided; i < window->count; i++) {
+        const size_t count = lamp_crossings_at(window, i, at);
+        for (size_t c = 0; c < count; c++) {
+            const size_t from = touched_first(&before);
+            const size_t to = touched_last(&at[c]);
+            if (has_before && from >= window->decided &&
+                measure_depth(window, from, to, before.lit) < least) {
+                for (size_t j = from; j <= to; j++) {
+                    window->kind[j] = before.lit ? LAMP_KIND_DARK : LAMP_KIND_LIT;
+                }
+                has_before = false;
+            } else {
+                before = at[c];
+                has_before = true;
+            }
+        }
+    }
+}

@@ -1,0 +1,371 @@
+/* level.c - Two levels that follow the light, or one: learnt from the samples together with their
+ * noise.
+ *
+ * From a few rough splits of the samples into dark and lit, the levels, their noise and the rate of
+ * edges are learnt by turns with the likeliest path (path.c) until the path stays. The best of
+ * these is held against the other way to see the samples: one level that drifts. Two levels are
+ * believed if they explain the samples much better, are far enough apart, and one could be a
+ * lamp's.
+ */
+#include "rhythm/level.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "rhythm/track.h"
+
+#define ROUNDS 8
+
+/* How a level is followed: auto exposure and hands move it over a second or more. */
+#define NEAR_S 0.6
+#define FAR_S  6.0
+
+/* One level alone follows quicker, to explain all that is slow. */
+#define DRIFT_NEAR_S 0.4
+#define DRIFT_FAR_S  2.0
+
+/* A level stays this near to its typical value: of the step, or of itself. */
+#define REACH 0.4
+
+/* Noise is never less than this share of the step: rounding, codec. */
+#define LEAST_NOISE_SHARE 0.004
+#define LEAST_NOISE       1e-6
+
+/* Samples' worth of trust in the noise of both levels together. */
+#define POOL_TRUST 6.0
+
+/* Levels of white noise, split, are 2.65 of the halves' sds apart, of a triangle wave 3.5. */
+#define LEAST_SDS 3.6
+
+/* Evidence asked for, nats, and for each factor e of samples. */
+#define LEAST_EVIDENCE     12.0
+#define EVIDENCE_PER_COUNT 1.0
+#define KNOWN_EVIDENCE     4.0
+
+/* Fewer samples than this cannot tell two levels from one. */
+#define LEAST_SAMPLES 6
+
+struct
+try {
+    struct lamp_light_model model;
+    double dark;
+    double lit;
+    double score;
+};
+
+static double floor_noise(double sd, double step)
+{
+    return fmax(sd, fmax(LEAST_NOISE, LEAST_NOISE_SHARE * step));
+}
+
+static bool is_pure(const struct lamp_window *window, size_t i, enum lamp_kind kind)
+{
+    return window->kind[i] == kind;
+}
+
+/* Typical level of the samples of one kind; where there are none, the farthest level of all. */
+static double find_typical(struct lamp_window *window, enum lamp_kind kind)
+{
+    double *found = window->room[0];
+    size_t count = 0;
+    for (size_t i = 0; i < window->count; i++) {
+        if (is_pure(window, i, kind)) {
+            found[count++] = window->level[i];
+        }
+    }
+    if (count > 0) {
+        return lamp_quantile(found, count, 0.5);
+    }
+    memcpy(found, window->level, window->count * sizeof *found);
+    return lamp_quantile(found, window->count, kind == LAMP_KIND_LIT ? 1 : 0);
+}
+
+/* Follow one level through its samples; those far off count little. */
+static void follow_kind(struct lamp_window *window, enum lamp_kind kind, double typical,
+                        const struct try *try, double *out)
+{
+    const double sd = kind == LAMP_KIND_LIT ? try->model.lit_sd : try->model.dark_sd;
+    for (size_t i = 0; i < window->count; i++) {
+        const double off = (window->level[i] - out[i]) / (3 * sd);
+        window->weight[i] = is_pure(window, i, kind) ? 1 / (1 + off * off) : 0;
+    }
+    const struct lamp_track_rules rules = {.near_s = NEAR_S,
+                                           .far_s = FAR_S,
+                                           .rest = typical,
+                                           .reach = REACH * fmax(try->model.step, fabs(typical))};
+    lamp_track_follow(window, window->weight, &rules, out);
+}
+
+/* Sum of squares about a level, strays cut to 3 sds. */
+static double sum_squares(const struct lamp_window *window, enum lamp_kind kind,
+                          const double *level, double sd, size_t *count)
+{
+    double sum = 0;
+    for (size_t i = 0; i < window->count; i++) {
+        if (is_pure(window, i, kind)) {
+            const double off = fmin(fabs(window->level[i] - level[i]), 3 * sd);
+            sum += off * off;
+            ++*count;
+        }
+    }
+    return sum;
+}
+
+static void learn_noise(const struct lamp_window *window, struct try *try)
+{
+    struct lamp_light_model *model = &try->model;
+    size_t darks = 0;
+    size_t lits = 0;
+    const double dark = sum_squares(window, LAMP_KIND_DARK, window->dark, model->dark_sd, &darks);
+    const double lit = sum_squares(window, LAMP_KIND_LIT, window->lit, model->lit_sd, &lits);
+    const double all = (double)(darks + lits);
+    const double pool = all > 0 ? (dark + lit) / all : 0;
+    model->dark_sd =
+        floor_noise(sqrt((dark + POOL_TRUST * pool) / ((double)darks + POOL_TRUST)), model->step);
+    model->lit_sd =
+        floor_noise(sqrt((lit + POOL_TRUST * pool) / ((double)lits + POOL_TRUST)), model->step);
+}
+
+/* Count edges, and of these the ones that a sample shows part of. */
+static void learn_edges(const struct lamp_window *window, struct try *try)
+{
+    double edges = 0;
+    double parts = 0;
+    for (size_t i = 0; i < window->count; i++) {
+        const enum lamp_kind kind = (enum lamp_kind)window->kind[i];
+        const bool is_part = kind >= LAMP_KIND_ON && !lamp_kind_is_soft(kind);
+        parts += is_part;
+        edges += is_part;
+        edges +=
+            i > 0 && lamp_kind_end((enum lamp_kind)window->kind[i - 1]) != lamp_kind_begin(kind);
+    }
+    const double exposure = window->exposure_s / window->interval_s;
+    try->model.exposed = window->exposure_s > 0 ? exposure : (parts + 1) / (edges + 2);
+    try->model.edge_share = fmin((edges + 1) / ((double)window->count + 2), 0.9);
+}
+
+/* Dark and lit level at each sample never come near each other. */
+static void part_levels(struct lamp_window *window, double step)
+{
+    for (size_t i = 0; i < window->count; i++) {
+        const double lack = 0.4 * step - (window->lit[i] - window->dark[i]);
+        if (lack > 0) {
+            window->lit[i] += lack / 2;
+            window->dark[i] -= lack / 2;
+        }
+    }
+}
+
+/* Learn all but the kinds from the kinds. */
+static void learn(struct lamp_window *window, struct try *try)
+{
+    try->dark = find_typical(window, LAMP_KIND_DARK);
+    try->lit = find_typical(window, LAMP_KIND_LIT);
+    try->model.step = fmax(try->lit - try->dark, 2 * LEAST_NOISE);
+    follow_kind(window, LAMP_KIND_DARK, try->dark, try, window->dark);
+    follow_kind(window, LAMP_KIND_LIT, try->lit, try, window->lit);
+    part_levels(window, try->model.step);
+    learn_noise(window, try);
+    learn_edges(window, try);
+}
+
+static void split_at(struct lamp_window *window, const double *threshold, double flat)
+{
+    for (size_t i = window->decided; i < window->count; i++) {
+        const double limit = threshold != NULL ? threshold[i] : flat;
+        window->kind[i] = window->level[i] > limit ? LAMP_KIND_LIT : LAMP_KIND_DARK;
+    }
+}
+
+/* Begin with the typical levels of the window's kinds, unsure of them. */
+static void begin_try(struct lamp_window *window, struct try *try)
+{
+    try->dark = find_typical(window, LAMP_KIND_DARK);
+    try->lit = find_typical(window, LAMP_KIND_LIT);
+    try->model.step = fmax(fabs(try->lit - try->dark), LEAST_NOISE);
+    try->model.dark_sd = try->model.step;
+    try->model.lit_sd = try->model.step;
+    for (size_t i = 0; i < window->count; i++) {
+        window->dark[i] = try->dark;
+        window->lit[i] = try->lit;
+    }
+    learn(window, try);
+}
+
+/* Learn by turns with the path, until that stays. */
+static void settle_try(struct lamp_window *window, struct try *try)
+{
+    begin_try(window, try);
+    for (int round = 0; round < ROUNDS; round++) {
+        memcpy(window->last_kind, window->kind, window->count);
+        learn(window, try);
+        try->score = lamp_path_find(window, &try->model);
+        if (memcmp(window->last_kind, window->kind, window->count) == 0) {
+            break;
+        }
+    }
+}
+
+static void keep(struct lamp_window *window)
+{
+    memcpy(window->kept_kind, window->kind, window->count);
+    memcpy(window->kept_dark, window->dark, window->count * sizeof *window->dark);
+    memcpy(window->kept_lit, window->lit, window->count * sizeof *window->lit);
+}
+
+static void take_kept(struct lamp_window *window)
+{
+    memcpy(window->kind, window->kept_kind, window->count);
+    memcpy(window->dark, window->kept_dark, window->count * sizeof *window->dark);
+    memcpy(window->lit, window->kept_lit, window->count * sizeof *window->lit);
+}
+
+/* The threshold that parts levels into two classes farthest apart (N. Otsu, IEEE Trans. SMC 9,
+ * 1979). */
+static double find_threshold(const double *sorted, size_t count)
+{
+    double all = 0;
+    for (size_t i = 0; i < count; i++) {
+        all += sorted[i];
+    }
+    double low = 0;
+    double best = -1;
+    double threshold = sorted[0];
+    for (size_t i = 0; i + 1 < count; i++) {
+        low += sorted[i];
+        const double n = (double)(i + 1);
+        const double m = (double)count - n;
+        const double apart = low / n - (all - low) / m;
+        if (n * m * apart * apart > best) {
+            best = n * m * apart * apart;
+            threshold = (sorted[i] + sorted[i + 1]) / 2;
+        }
+    }
+    return threshold;
+}
+
+/* Follow one level that drifts. */
+static void follow_one(struct lamp_window *window)
+{
+    memcpy(window->room[0], window->level, window->count * sizeof *window->level);
+    const double typical = lamp_quantile(window->room[0], window->count, 0.5);
+    for (size_t i = 0; i < window->count; i++) {
+        window->weight[i] = 1;
+    }
+    const struct lamp_track_rules rules = {
+        .near_s = DRIFT_NEAR_S, .far_s = DRIFT_FAR_S, .rest = typical, .reach = INFINITY};
+    lamp_track_follow(window, window->weight, &rules, window->one);
+}
+
+/* Sd about the one level: of the middle samples (share 0.68), or of all. */
+static double measure_one(struct lamp_window *window, bool all)
+{
+    double *off = window->room[0];
+    double sum = 0;
+    for (size_t i = 0; i < window->count; i++) {
+        off[i] = fabs(window->level[i] - window->one[i]);
+        sum += off[i] * off[i];
+    }
+    return all ? sqrt(sum / (double)window->count) : lamp_quantile(off, window->count, 0.6827);
+}
+
+/* Log-likelihood of the samples under one level, with the noise that suits it best. */
+static double score_one(struct lamp_window *window, double step)
+{
+    const double middle = measure_one(window, false);
+    const double whole = measure_one(window, true);
+    double best = -INFINITY;
+    for (int tried = 0; tried <= 4; tried++) {
+        const double sd = floor_noise(middle + (whole - middle) * tried / 4, step);
+        double score = 0;
+        for (size_t i = 0; i < window->count; i++) {
+            score += lamp_path_pure(window->level[i] - window->one[i], sd, step);
+        }
+        best = fmax(best, score);
+    }
+    return best;
+}
+
+/* Try each start and keep the best. */
+static void try_starts(struct lamp_window *window, const struct lamp_levels *before,
+                       struct try *best)
+{
+    double *sorted = window->room[0];
+    memcpy(sorted, window->level, window->count * sizeof *sorted);
+    const double high = lamp_quantile(sorted, window->count, 1);
+    const size_t inner = window->count > 4 ? 1 : 0;
+    const double flat[] = {find_threshold(sorted, window->count),
+                           (sorted[inner] + sorted[window->count - 1 - inner]) / 2,
+                           before != NULL ? (before->dark + before->lit) / 2 : high, 0};
+    best->score = -INFINITY;
+    for (int start = 0; start < 4; start++) {
+        struct try try = {.score = 0};
+        split_at(window, start == 3 ? window->one : NULL, flat[start]);
+        settle_try(window, &try);
+        if (try.score > best->score) {
+            *best = try;
+            keep(window);
+        }
+    }
+    take_kept(window);
+}
+
+/* Whether two levels are far enough apart, and one that of a lamp. */
+static bool is_lamp(const struct try *try, const struct lamp_edger_rules *rules)
+{
+    const struct lamp_light_model *model = &try->model;
+    const double noise =
+        sqrt((model->dark_sd * model->dark_sd + model->lit_sd * model->lit_sd) / 2);
+    return try->lit >= rules->least_level && try->lit - try->dark >= rules->least_step * try->lit &&
+           try->lit > -1.5 * try->dark && try->lit - try->dark >= LEAST_SDS * noise;
+}
+
+static double ask_evidence(const struct try *try, const struct lamp_levels *before, size_t count)
+{
+    const bool is_known = before != NULL && before->has_two &&
+                          fabs(try->lit - before->lit) < 0.4 * (before->lit - before->dark);
+    return is_known ? KNOWN_EVIDENCE : LEAST_EVIDENCE + EVIDENCE_PER_COUNT * log((double)count);
+}
+
+/* One level: the lamp is all along as it was, or as its level says. */
+static void settle_one(struct lamp_window *window, const struct lamp_edger_rules *rules,
+                       struct lamp_levels *out)
+{
+    out->has_two = false;
+    out->noise = measure_one(window, false);
+    memcpy(window->room[0], window->one, window->count * sizeof *window->one);
+    out->lit = out->dark = lamp_quantile(window->room[0], window->count, 0.5);
+    const bool lit =
+        window->decided > 0
+            ? lamp_kind_end((enum lamp_kind)window->kind[window->decided - 1]) % 2 == LAMP_STATE_LIT
+            : out->lit >= rules->least_level;
+    for (size_t i = 0; i < window->count; i++) {
+        window->dark[i] = window->lit[i] = window->one[i];
+        window->kind[i] =
+            i < window->decided ? window->kind[i] : (lit ? LAMP_KIND_LIT : LAMP_KIND_DARK);
+    }
+}
+
+void lamp_levels_fit(struct lamp_window *window, const struct lamp_edger_rules *rules,
+                     const struct lamp_levels *before, struct lamp_levels *out)
+{
+    struct lamp_levels levels = {.has_two = false};
+    follow_one(window);
+    if (window->count >= LEAST_SAMPLES) {
+        struct try best;
+        try_starts(window, before, &best);
+        levels.evidence = best.score - score_one(window, best.model.step);
+        levels.has_two =
+            is_lamp(&best, rules) && levels.evidence >= ask_evidence(&best, before, window->count);
+        levels.model = best.model;
+        levels.dark = best.dark;
+        levels.lit = best.lit;
+        levels.noise = sqrt(
+            (best.model.dark_sd * best.model.dark_sd + best.model.lit_sd * best.model.lit_sd) / 2);
+    }
+    if (!levels.has_two) {
+        memcpy(window->kept_kind, window->kind, window->decided);
+        settle_one(window, rules, &levels);
+    }
+    *out = levels;
+}

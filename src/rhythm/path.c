@@ -1,0 +1,204 @@
+/* path.c - The likeliest row of kinds for a window's samples, weighed as a whole.
+ *
+ *     dark --+--------------------> dark        An edge falls into an exposure (the sample is
+ * partly lit: |   '--> on ------.                    any level between the two is as likely), or
+ * between two |   '--> flash    v                    exposures (nothing shows it but the change),
+ * or it is soft
+ *        +------ edge ---> lit                  and takes several samples. Each has its chance, so
+ * that
+ *        '--> rising... --^                     one stray frame is cheaper than two edges, two are
+ * not.
+ */
+#include "rhythm/path.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Share of samples that stray, and of these the scale of their going astray: of the step, in sds.
+ */
+#define STRAY_SHARE 0.02
+#define STRAY_STEP  0.08
+#define STRAY_SDS   2.0
+
+/* A sample gone altogether wrong has this density over one step. */
+#define WILD_DENSITY 1e-7
+
+/* A flash or break within one exposure must stand out by so many sds. */
+#define PULSE_SDS 5.5
+
+/* Chance that an edge is soft, that a soft edge lasts one more sample, that it turns before it is
+ * over. */
+#define SOFT_SHARE 0.02
+#define SOFT_LASTS 0.75
+#define SOFT_TURNS 0.05
+
+/* What falls between exposures, or into them, is never quite ruled out. */
+#define EXPOSED_LEAST 0.04
+
+#define LOG_ROOT_TURN 0.91893853320467274
+#define IMPOSSIBLE    (-1e30)
+
+/* Log chances of going from one kind to the next. */
+struct ways {
+    double go[LAMP_KIND_COUNT][LAMP_KIND_COUNT];
+    bool has_edge[LAMP_KIND_COUNT][LAMP_KIND_COUNT]; /* An edge between the two exposures. */
+    double enter[LAMP_KIND_COUNT];
+};
+
+double lamp_path_pure(double off, double sd, double step)
+{
+    const double z = off / sd;
+    const double normal = -z * z / 2 - LOG_ROOT_TURN - log(sd);
+    const double scale = fmax(STRAY_SDS * sd, STRAY_STEP * step);
+    const double stray = log(STRAY_SHARE / (2 * scale)) - fabs(off) / scale;
+    const double wild = log(WILD_DENSITY / step);
+    return fmax(normal, fmax(stray, wild));
+}
+
+/* Log of the density of a partly lit sample: even between the two levels, falling off outside. */
+static double weigh_part(double level, double dark, double lit,
+                         const struct lamp_light_model *model)
+{
+    const double below = fmax(0, dark - level) / model->dark_sd;
+    const double above = fmax(0, level - lit) / model->lit_sd;
+    const double out = fmax(below, above);
+    return fmax(-out * out / 2, log(WILD_DENSITY)) - log(lit - dark);
+}
+
+/* Penalty for moving against the direction of a soft edge. */
+static double weigh_reverse(double back, const struct lamp_light_model *model)
+{
+    const double sds = back / fmax(model->dark_sd, model->lit_sd) - 2;
+    return sds > 0 ? -fmin(sds * sds / 2, 12) : 0;
+}
+
+static void weigh_sample(const struct lamp_window *window, size_t i,
+                         const struct lamp_light_model *model, double out[LAMP_KIND_COUNT])
+{
+    const double level = window->level[i];
+    const double dark = window->dark[i];
+    const double lit = window->lit[i];
+    const double part = weigh_part(level, dark, lit, model);
+    const double climb = i > 0 ? level - window->level[i - 1] : 0;
+    out[LAMP_KIND_DARK] = lamp_path_pure(level - dark, model->dark_sd, model->step);
+    out[LAMP_KIND_LIT] = lamp_path_pure(level - lit, model->lit_sd, model->step);
+    out[LAMP_KIND_ON] = part;
+    out[LAMP_KIND_OFF] = part;
+    out[LAMP_KIND_FLASH] = level - dark > PULSE_SDS * model->dark_sd ? part : IMPOSSIBLE;
+    out[LAMP_KIND_BREAK] = lit - level > PULSE_SDS * model->lit_sd ? part : IMPOSSIBLE;
+    out[LAMP_KIND_RISING] = part + weigh_reverse(-climb, model);
+    out[LAMP_KIND_SINKING] = part + weigh_reverse(climb, model);
+}
+
+static double clamp_share(double share)
+{
+    return fmin(fmax(share, EXPOSED_LEAST), 1 - EXPOSED_LEAST);
+}
+
+/* Ways into and out of a soft edge. */
+static double weigh_soft(enum lamp_kind from, enum lamp_kind to, double edge)
+{
+    const enum lamp_state end = lamp_kind_end(from);
+    if (lamp_kind_is_soft(from)) {
+        if (from == to) {
+            return log(SOFT_LASTS);
+        }
+        if (lamp_kind_is_soft(to)) {
+            return edge + log(SOFT_TURNS);
+        }
+        const enum lamp_state arrived = end == LAMP_STATE_UP ? LAMP_STATE_LIT : LAMP_STATE_DARK;
+        return lamp_kind_begin(to) == arrived ? log(1 - SOFT_LASTS) : IMPOSSIBLE;
+    }
+    return end == lamp_kind_begin(to) ? edge + log(SOFT_SHARE) : IMPOSSIBLE;
+}
+
+static void draw_ways(const struct lamp_light_model *model, struct ways *ways)
+{
+    const double edge = log(model->edge_share);
+    const double quiet = log(1 - model->edge_share);
+    const double within = edge + log(clamp_share(model->exposed));
+    memset(ways, 0, sizeof *ways);
+    for (int kind = 0; kind < LAMP_KIND_COUNT; kind++) {
+        ways->enter[kind] = kind <= LAMP_KIND_LIT ? quiet : within;
+    }
+    ways->enter[LAMP_KIND_FLASH] = 2 * within;
+    ways->enter[LAMP_KIND_BREAK] = 2 * within;
+    ways->enter[LAMP_KIND_RISING] = 0;
+    ways->enter[LAMP_KIND_SINKING] = 0;
+    for (int from = 0; from < LAMP_KIND_COUNT; from++) {
+        for (int to = 0; to < LAMP_KIND_COUNT; to++) {
+            const enum lamp_kind a = (enum lamp_kind)from;
+            const enum lamp_kind b = (enum lamp_kind)to;
+            if (lamp_kind_is_soft(a) || lamp_kind_is_soft(b)) {
+                ways->go[a][b] = weigh_soft(a, b, edge);
+            } else {
+                ways->has_edge[a][b] = lamp_kind_end(a) != lamp_kind_begin(b);
+            }
+        }
+    }
+}
+
+/* Log chance of an edge in the time before sample `i` in which nothing was exposed. */
+static double weigh_between(const struct lamp_window *window, size_t i,
+                            const struct lamp_light_model *model)
+{
+    const double spans = window->interval_s > 0 ? window->span_s[i - 1] / window->interval_s : 1;
+    const double unseen = fmax(spans - clamp_share(model->exposed), EXPOSED_LEAST);
+    return log(fmin(model->edge_share * unseen, 0.9));
+}
+
+static bool is_open(const struct lamp_window *window, size_t i, int kind)
+{
+    return i >= window->decided || window->kind[i] == kind;
+}
+
+/* Extend the best path to each kind of sample `i`. */
+static void step_on(struct lamp_window *window, size_t i, const struct lamp_light_model *model,
+                    const struct ways *ways, double best[LAMP_KIND_COUNT])
+{
+    double seen[LAMP_KIND_COUNT];
+    double next[LAMP_KIND_COUNT];
+    const double between = weigh_between(window, i, model);
+    weigh_sample(window, i, model, seen);
+    for (int to = 0; to < LAMP_KIND_COUNT; to++) {
+        next[to] = IMPOSSIBLE * 2;
+        for (int from = 0; from < LAMP_KIND_COUNT; from++) {
+            const double way =
+                best[from] + ways->go[from][to] + (ways->has_edge[from][to] ? between : 0);
+            if (way > next[to]) {
+                next[to] = way;
+                window->back[i][to] = (uint8_t)from;
+            }
+        }
+        next[to] += is_open(window, i, to) ? seen[to] + ways->enter[to] : IMPOSSIBLE;
+    }
+    memcpy(best, next, sizeof next);
+}
+
+double lamp_path_find(struct lamp_window *window, const struct lamp_light_model *model)
+{
+    if (window->count == 0) {
+        return 0;
+    }
+    struct ways ways;
+    draw_ways(model, &ways);
+    double best[LAMP_KIND_COUNT];
+    weigh_sample(window, 0, model, best);
+    for (int kind = 0; kind < LAMP_KIND_COUNT; kind++) {
+        best[kind] += ways.enter[kind] + (is_open(window, 0, kind) ? 0 : IMPOSSIBLE);
+        best[kind] += lamp_kind_is_soft((enum lamp_kind)kind) ? log(SOFT_SHARE) : 0;
+    }
+    for (size_t i = 1; i < window->count; i++) {
+        step_on(window, i, model, &ways, best);
+    }
+    int kind = 0;
+    for (int other = 1; other < LAMP_KIND_COUNT; other++) {
+        kind = best[other] > best[kind] ? other : kind;
+    }
+    const double score = best[kind];
+    for (size_t i = window->count; i-- > 0;) {
+        window->kind[i] = (uint8_t)kind;
+        kind = window->back[i][kind];
+    }
+    return score;
+}
