@@ -42,6 +42,9 @@ const struct lamp_length *lamp_lengths_all(const struct lamp_lengths *lengths, s
 /** How many older lengths were let go. */
 uint64_t lamp_lengths_lost(const struct lamp_lengths *lengths);
 
+/** How many edges were ignored because they did not change the state. */
+uint64_t lamp_lengths_ignored(const struct lamp_lengths *lengths);
+
 /** Forget all. */
 void lamp_lengths_reset(struct lamp_lengths *lengths);
 

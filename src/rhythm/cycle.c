@@ -1,0 +1,224 @@
+/* cycle.c - The smallest cycle of groups that explains them, and how little chance does.
+ *
+ *   2 . 5 . 2 . 5 . 2        a cycle of two groups: two whole occurrences, and one group more that
+ * agrees
+ *
+ * Every whole group was either told by the cycle or is out of order. One that was told gains its
+ * surprise, what it would have cost as one of random order, the first occurrence excepted: that one
+ * has to be told itself. One that is out of order costs the log of its share, and so does a cycle
+ * of several that begins anew. So a cycle of many groups must earn its telling, and chance seldom
+ * does.
+ */
+#include "rhythm/cycle.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Share of groups that a lost or extra edge puts out of order. */
+#define OUT_OF_ORDER 0.12
+
+/* What a group costs that was cut by the end of the recording and yet does not fit: the log of a
+ * 20th. */
+#define UNFIT_END 3.0
+
+struct trial {
+    const struct lamp_groups *groups;
+    size_t first;
+    size_t count;
+    bool is_told[LAMP_ROW_MAX];
+    unsigned agreeing;
+    unsigned slips; /* Whole cycles that do not go on where the one before them ended. */
+};
+
+static bool is_usable(const struct lamp_segment *segment)
+{
+    return lamp_segment_is_whole(segment) && !segment->is_odd;
+}
+
+/* Whether segment `i` can be the one `step` places on from a segment before it. */
+static bool follows(const struct lamp_groups *groups, size_t i, size_t step)
+{
+    return i < groups->count && is_usable(&groups->segment[i]) &&
+           (step == 0 || groups->segment[i].joins);
+}
+
+static bool is_cycle_here(const struct trial *trial, size_t at)
+{
+    for (size_t i = 0; i < trial->count; i++) {
+        if (!follows(trial->groups, at + i, i) ||
+            trial->groups->segment[at + i].id != trial->groups->segment[trial->first + i].id) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* Whether the same groups in the same order begin earlier. */
+static bool was_tried(const struct trial *trial)
+{
+    for (size_t at = 0; at < trial->first; at++) {
+        if (is_cycle_here(trial, at)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Groups just after a whole cycle that begin another one. */
+static void tell_after(struct trial *trial, size_t at)
+{
+    for (size_t i = 0; i < trial->count; i++) {
+        if (!follows(trial->groups, at + i, 1) || trial->is_told[at + i] ||
+            trial->groups->segment[at + i].id != trial->groups->segment[trial->first + i].id) {
+            return;
+        }
+        trial->is_told[at + i] = true;
+    }
+}
+
+/* Groups just before a whole cycle that end another one. */
+static void tell_before(struct trial *trial, size_t at)
+{
+    for (size_t i = trial->count; i-- > 0 && at > 0;) {
+        const struct lamp_segment *segment = &trial->groups->segment[at];
+        at--;
+        if (!segment->joins || !is_usable(&trial->groups->segment[at]) || trial->is_told[at] ||
+            trial->groups->segment[at].id != trial->groups->segment[trial->first + i].id) {
+            return;
+        }
+        trial->is_told[at] = true;
+    }
+}
+
+static void find_occurrences(struct trial *trial)
+{
+    size_t begin[LAMP_ROW_MAX];
+    trial->agreeing = 0;
+    memset(trial->is_told, 0, sizeof trial->is_told);
+    for (size_t at = 0; at < trial->groups->count;) {
+        if (!is_cycle_here(trial, at)) {
+            at++;
+            continue;
+        }
+        begin[trial->agreeing++] = at;
+        memset(trial->is_told + at, true, trial->count * sizeof trial->is_told[0]);
+        at += trial->count;
+    }
+    trial->slips = 0;
+    for (unsigned i = 0; i < trial->agreeing; i++) {
+        trial->slips += i > 0 && begin[i] != begin[i - 1] + trial->count;
+        tell_before(trial, begin[i]);
+        tell_after(trial, begin[i] + trial->count);
+    }
+}
+
+/* Weigh what was found: see the top of this file. */
+static void weigh(const struct trial *trial, struct lamp_cycle *out)
+{
+    size_t untold = 0;
+    double order = -log((double)trial->count);
+    if (trial->count > 1) {
+        order += trial->slips * (log(OUT_OF_ORDER) - log((double)trial->count));
+    }
+    for (size_t i = 0; i < trial->groups->count; i++) {
+        const struct lamp_segment *segment = &trial->groups->segment[i];
+        if (!lamp_segment_is_whole(segment)) {
+            continue;
+        }
+        untold += !trial->is_told[i];
+        order += trial->is_told[i] ? segment->surprise + log(1 - OUT_OF_ORDER) : log(OUT_OF_ORDER);
+    }
+    for (size_t i = 0; i < trial->count; i++) {
+        order -= trial->groups->segment[trial->first + i].surprise;
+    }
+    *out = (struct lamp_cycle){.first = trial->first,
+                               .count = trial->count,
+                               .agreeing = trial->agreeing,
+                               .seen = trial->agreeing +
+                                       (unsigned)((untold + trial->count - 1) / trial->count),
+                               .order = order};
+}
+
+static bool token_fits(enum lamp_token seen, enum lamp_token told)
+{
+    return seen == told ||
+           (seen == LAMP_TOKEN_ANY && (told == LAMP_TOKEN_SHORT || told == LAMP_TOKEN_LONG));
+}
+
+/* Whether a segment cut at an end can be a part of `told`: its end, its beginning, or something
+ * between. */
+static bool is_part(const struct lamp_groups *groups, const struct lamp_segment *cut,
+                    const struct lamp_segment *told)
+{
+    size_t length = cut->to - cut->from;
+    size_t whole = told->to - told->from;
+    for (size_t shift = 0; shift + length <= whole; shift++) {
+        if ((cut->has_start && shift > 0) || (cut->has_end && shift + length < whole)) {
+            continue;
+        }
+        size_t same = 0;
+        while (same < length && token_fits(groups->token[cut->from + same],
+                                           groups->token[told->from + shift + same])) {
+            same++;
+        }
+        if (same == length) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool fits_cycle(const struct lamp_groups *groups, const struct lamp_segment *cut,
+                       const struct lamp_cycle *cycle)
+{
+    for (size_t i = 0; i < cycle->count; i++) {
+        if (cut->is_odd || is_part(groups, cut, &groups->segment[cycle->first + i])) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Groups that the ends of the recording cut are not counted, but they may speak against the cycle.
+ */
+static void weigh_ends(const struct lamp_groups *groups, struct lamp_cycle *cycle)
+{
+    for (size_t i = 0; i < groups->count; i++) {
+        const struct lamp_segment *segment = &groups->segment[i];
+        if (!lamp_segment_is_whole(segment) && !fits_cycle(groups, segment, cycle)) {
+            cycle->order -= UNFIT_END;
+        }
+    }
+}
+
+static bool is_better(const struct lamp_cycle *a, const struct lamp_cycle *b)
+{
+    if ((a->agreeing > 1) != (b->agreeing > 1)) {
+        return a->agreeing > 1;
+    }
+    return b->count == 0 || a->order > b->order + 1e-9;
+}
+
+void lamp_cycle_find(const struct lamp_groups *groups, struct lamp_cycle *out)
+{
+    struct trial trial = {.groups = groups};
+    struct lamp_cycle best = {0};
+    for (trial.count = 1; trial.count <= LAMP_CYCLE_MAX && trial.count <= groups->count;
+         trial.count++) {
+        for (trial.first = 0; trial.first + trial.count <= groups->count; trial.first++) {
+            if (!is_cycle_here(&trial, trial.first) || was_tried(&trial)) {
+                continue;
+            }
+            struct lamp_cycle found;
+            find_occurrences(&trial);
+            weigh(&trial, &found);
+            if (is_better(&found, &best)) {
+                best = found;
+            }
+        }
+    }
+    if (best.count > 0) {
+        weigh_ends(groups, &best);
+    }
+    *out = best;
+}

@@ -1,0 +1,334 @@
+/* group.c - Lengths to rhythm: classes, groups, repeats, regularity, and the verdict they make. */
+#include "lampread/group.h"
+
+#include <math.h>
+
+#include "rhythm/cycle.h"
+#include "rhythm/letters.h"
+#include "rhythm/regularity.h"
+#include "rhythm/row.h"
+#include "rhythm/split.h"
+#include "rhythm/tell.h"
+
+/* A rhythm is told from this probability on, irregular light from the other. */
+#define LEAST_REPEATING 0.90
+#define LEAST_IRREGULAR 0.95
+
+/* With a lamp of uneven light less is asked for: its levels are irregular already. */
+#define LEAST_IRREGULAR_UNEVEN 0.70
+#define LEAST_EDGES_UNEVEN     5
+
+/* Order must beat chance by this much, nats, and more than this share of the repeats must agree. */
+#define LEAST_ORDER     1.2
+#define LEAST_AGREEMENT 0.6
+
+/* Loose lengths in so good an order are a rhythm badly seen, not chance, nats. */
+#define ORDER_OF_A_RHYTHM 6.0
+
+/* Irregular light of few lengths (multiples of one tick) fills neighbouring multiples, so lengths
+ * in random order are rare where the rest is far longer than the gap: from this log ratio on,
+ * ln 3.5. */
+#define LOG_FAR_APART     1.2528
+#define PRIOR_RANDOM_FAR  0.04
+#define PRIOR_RANDOM_NEAR 0.25
+
+/* A dark or flash longer than its class, at an end or odd, makes a blink a group of many until so
+ * many cycles. */
+#define MANY_CYCLES 24
+
+/* A cycle without rests may be the inside of a long group: it has to be seen this often. */
+#define LEAST_RESTLESS_CYCLES 3
+
+/* Groups whose rest may not be the longest dark of the code have to agree this often. */
+#define LEAST_DOUBTED_REPEATS 4
+
+/* A lamp that alternates faster than this share of the frame rate may be an alias. */
+#define FASTEST_SHARE 0.4
+
+/* A verdict is never told as certain. */
+#define MOST_CONFIDENCE 0.995
+
+struct judge {
+    const struct lamp_light_shape *shape; /* NULL for edges. */
+    const struct lamp_rhythm_rules *rules;
+    struct lamp_reading reading;
+    struct lamp_row row;
+    struct lamp_groups groups;
+    struct lamp_cycle cycle;
+    struct lamp_regularity regularity;
+    unsigned longer_ends; /* Lengths longer than the only class of their side, cut or odd. */
+};
+
+struct lamp_rhythm_rules lamp_rhythm_rules_default(void)
+{
+    return (struct lamp_rhythm_rules){
+        .jitter = 0.03, .least_repeats = 2, .least_cycles = 3, .least_edges = 9};
+}
+
+const char *lamp_verdict_name(enum lamp_verdict verdict)
+{
+    switch (verdict) {
+    case LAMP_VERDICT_STEADY_ON: return "steady-on";
+    case LAMP_VERDICT_STEADY_OFF: return "steady-off";
+    case LAMP_VERDICT_BLINK: return "blink";
+    case LAMP_VERDICT_CODE: return "code";
+    case LAMP_VERDICT_UNLISTED: return "unlisted";
+    case LAMP_VERDICT_FLICKER: return "flicker";
+    case LAMP_VERDICT_FADE: return "fade";
+    case LAMP_VERDICT_UNDECIDED: return "undecided";
+    }
+    return "undecided";
+}
+
+static void conclude(struct lamp_rhythm *out, enum lamp_verdict verdict, double confidence)
+{
+    out->verdict = verdict;
+    out->confidence = fmin(fmax(confidence, 0), MOST_CONFIDENCE);
+    out->lack = LAMP_LACK_NOTHING;
+}
+
+static void doubt(struct lamp_rhythm *out, enum lamp_lack lack, double confidence)
+{
+    conclude(out, LAMP_VERDICT_UNDECIDED, confidence);
+    out->lack = lack;
+}
+
+static bool has_shape(const struct judge *judge, enum lamp_shape shape)
+{
+    return judge->shape != NULL && judge->shape->shape == shape;
+}
+
+/* No edges: lit or dark throughout, the surer the longer. */
+static void judge_steady(const struct lamp_length *lengths, size_t count, const struct judge *judge,
+                         struct lamp_rhythm *out)
+{
+    bool is_lit = count > 0 ? lengths[0].lit : judge->shape != NULL && judge->shape->is_lit;
+    for (size_t i = 1; i < count; i++) {
+        if (lengths[i].lit != is_lit) {
+            doubt(out, LAMP_LACK_LENGTH, 0.5);
+            return;
+        }
+    }
+    bool is_unseen = count == 0 && (judge->shape == NULL || judge->shape->sample_count == 0);
+    if (is_unseen || has_shape(judge, LAMP_SHAPE_UNEVEN)) {
+        doubt(out, is_unseen ? LAMP_LACK_LENGTH : LAMP_LACK_LIGHT, 0.5);
+        return;
+    }
+    if (has_shape(judge, LAMP_SHAPE_CONSTANT)) {
+        is_lit = judge->shape->is_lit;
+    }
+    double seen_s = (double)judge->reading.seen_ns / 1e9;
+    if (count == 0) {
+        seen_s = (double)(judge->shape->last_ns - judge->shape->first_ns) / 1e9;
+    }
+    conclude(out, is_lit ? LAMP_VERDICT_STEADY_ON : LAMP_VERDICT_STEADY_OFF,
+             1 - 0.4 * exp(-seen_s / 2));
+    out->pattern.kind = is_lit ? LAMP_PATTERN_STEADY_ON : LAMP_PATTERN_STEADY_OFF;
+}
+
+/* Whether one side has lengths that may not belong to its only class, and are longer. */
+static unsigned count_longer(const struct lamp_row *row)
+{
+    unsigned longer = 0;
+    for (size_t i = 0; i < row->count; i++) {
+        const struct lamp_classes *side = row->at[i].lit ? &row->lit : &row->dark;
+        longer +=
+            row->of[i] < 0 && side->count > 0 &&
+            lamp_length_exceeds(&row->at[i], side->mean[side->count - 1] + 0.2624 /* ln 1.3 */);
+    }
+    return longer;
+}
+
+static bool is_blink_row(const struct lamp_row *row)
+{
+    return row->lit.count == 1 && row->dark.count == 1;
+}
+
+static bool is_far_apart(const struct lamp_row *row)
+{
+    const struct lamp_classes *side = row->dark.count > 1 ? &row->dark : &row->lit;
+    return side->count > 1 && side->mean[side->count - 1] - side->mean[0] >= LOG_FAR_APART;
+}
+
+static void weigh_all(struct judge *judge)
+{
+    lamp_reading_row(&judge->reading, LAMP_BAND_TIGHT, LAMP_BAND_TIGHT, &judge->row);
+    lamp_groups_split(&judge->row, &judge->groups);
+    lamp_cycle_find(&judge->groups, &judge->cycle);
+    judge->longer_ends = count_longer(&judge->row);
+    struct lamp_regularity_evidence evidence = {
+        .lit = judge->reading.lit.bands,
+        .dark = judge->reading.dark.bands,
+        .is_coarse_lit = judge->reading.lit.is_coarse,
+        .is_coarse_dark = judge->reading.dark.is_coarse,
+        .has_order = !is_blink_row(&judge->row),
+        .order = judge->cycle.order,
+        .random_order = is_far_apart(&judge->row) ? PRIOR_RANDOM_FAR : PRIOR_RANDOM_NEAR,
+    };
+    lamp_regularity_weigh(&evidence, &judge->regularity);
+}
+
+/* Whether the lengths, classed as chance would have it, still come in a cycle. */
+static bool is_ordered_though_loose(const struct judge *judge)
+{
+    enum lamp_band lit = LAMP_BAND_TIGHT;
+    enum lamp_band dark = LAMP_BAND_TIGHT;
+    for (int band = LAMP_BAND_DOUBTFUL; band < LAMP_BAND_COUNT; band++) {
+        const struct lamp_reading *reading = &judge->reading;
+        lit = reading->lit.bands[band].evidence > reading->lit.bands[lit].evidence
+                  ? (enum lamp_band)band
+                  : lit;
+        dark = reading->dark.bands[band].evidence > reading->dark.bands[dark].evidence
+                   ? (enum lamp_band)band
+                   : dark;
+    }
+    struct lamp_row row;
+    struct lamp_groups groups;
+    struct lamp_cycle cycle;
+    lamp_reading_row(&judge->reading, lit, dark, &row);
+    lamp_groups_split(&row, &groups);
+    lamp_cycle_find(&groups, &cycle);
+    return cycle.order > ORDER_OF_A_RHYTHM;
+}
+
+static bool is_too_fast(const struct judge *judge)
+{
+    return judge->shape != NULL && judge->shape->rate_hz > 0 &&
+           judge->shape->fastest_hz > FASTEST_SHARE * judge->shape->rate_hz;
+}
+
+/* Irregular light: enough edges, no length classes, no order. */
+static bool is_flicker(const struct judge *judge)
+{
+    bool is_uneven = has_shape(judge, LAMP_SHAPE_UNEVEN);
+    size_t least_edges = judge->rules->least_edges;
+    if (is_uneven && least_edges > LEAST_EDGES_UNEVEN) {
+        least_edges = LEAST_EDGES_UNEVEN;
+    }
+    return judge->reading.edges >= least_edges &&
+           judge->regularity.irregular >= (is_uneven ? LEAST_IRREGULAR_UNEVEN : LEAST_IRREGULAR) &&
+           (!is_too_fast(judge) || judge->reading.slow_share > 0.5) &&
+           !is_ordered_though_loose(judge);
+}
+
+static void judge_flicker(const struct judge *judge, struct lamp_rhythm *out)
+{
+    conclude(out, LAMP_VERDICT_FLICKER,
+             judge->regularity.irregular * (1 - 0.5 / (double)judge->reading.edges));
+    out->pattern = (struct lamp_pattern){.kind = LAMP_PATTERN_FLICKER};
+}
+
+static size_t count_cycles(const struct lamp_row *row)
+{
+    return row->lit.members[0] < row->dark.members[0] ? row->lit.members[0] : row->dark.members[0];
+}
+
+/* One lit length, one dark length. What is longer may be the rest of a group of many flashes. */
+static void judge_blink(const struct judge *judge, struct lamp_rhythm *out)
+{
+    size_t cycles = count_cycles(&judge->row);
+    size_t odd = judge->row.lit.odd + judge->row.dark.odd;
+    if (cycles < judge->rules->least_cycles) {
+        doubt(out, LAMP_LACK_LENGTH, 0.5);
+        return;
+    }
+    lamp_tell_blink(&judge->row, out);
+    bool is_broken =
+        odd * 10 > cycles || ((odd > 0 || judge->longer_ends > 0) && cycles < MANY_CYCLES);
+    if (is_broken || judge->regularity.repeating < LEAST_REPEATING) {
+        doubt(out, odd * 10 > cycles && odd > 2 ? LAMP_LACK_AGREEMENT : LAMP_LACK_REPEAT, 0.5);
+        return;
+    }
+    double share = (double)cycles / (double)(cycles + 2 * odd);
+    conclude(out, LAMP_VERDICT_BLINK,
+             judge->regularity.repeating * share * (1 - 1.5 / ((double)cycles * (double)cycles)));
+}
+
+/* Why groups that were found are not told as a rhythm; NOTHING if they are. */
+static enum lamp_lack lack_of_groups(const struct judge *judge)
+{
+    const struct lamp_cycle *cycle = &judge->cycle;
+    bool has_rest = judge->row.dark.count > 1;
+    unsigned least = judge->rules->least_repeats;
+    if (!has_rest && least < LEAST_RESTLESS_CYCLES) {
+        least = LEAST_RESTLESS_CYCLES;
+    }
+    if (judge->groups.longer > 0 && least < LEAST_DOUBTED_REPEATS) {
+        least = LEAST_DOUBTED_REPEATS;
+    }
+    if (cycle->agreeing < least) {
+        return cycle->seen > cycle->agreeing + 1 ? LAMP_LACK_AGREEMENT : LAMP_LACK_REPEAT;
+    }
+    if (cycle->agreeing < LEAST_AGREEMENT * cycle->seen || cycle->order < LEAST_ORDER) {
+        return cycle->agreeing == cycle->seen ? LAMP_LACK_REPEAT : LAMP_LACK_AGREEMENT;
+    }
+    return judge->regularity.repeating < LEAST_REPEATING ? LAMP_LACK_AGREEMENT : LAMP_LACK_NOTHING;
+}
+
+static void judge_groups(const struct judge *judge, struct lamp_rhythm *out)
+{
+    enum lamp_lack lack = lack_of_groups(judge);
+    lamp_tell_groups(&judge->row, &judge->groups, &judge->cycle, out);
+    lamp_letters_read(&judge->row, out);
+    if (lack != LAMP_LACK_NOTHING || out->pattern.count == 0) {
+        doubt(out, lack == LAMP_LACK_NOTHING ? LAMP_LACK_REPEAT : lack, 0.5);
+        return;
+    }
+    double repeats = (double)judge->cycle.agreeing;
+    double share = repeats / (double)judge->cycle.seen;
+    conclude(out, LAMP_VERDICT_UNLISTED,
+             judge->regularity.repeating * (0.5 + 0.5 * share) * (1 - 0.15 / (repeats * repeats)));
+}
+
+/* Neither a rhythm nor chance: what is missing. */
+static void judge_unclear(const struct judge *judge, struct lamp_rhythm *out)
+{
+    bool is_coarse = judge->reading.lit.is_coarse || judge->reading.dark.is_coarse;
+    if (judge->reading.edges < judge->rules->least_edges) {
+        doubt(out, LAMP_LACK_LENGTH, 0.5);
+    } else {
+        doubt(out, is_coarse ? LAMP_LACK_LIGHT : LAMP_LACK_AGREEMENT, 0.5);
+    }
+}
+
+static void judge_edges(const struct judge *judge, struct lamp_rhythm *out)
+{
+    const struct lamp_regularity *regularity = &judge->regularity;
+    bool is_timed = regularity->repeating + regularity->random_order >= 0.5;
+    if (is_flicker(judge)) {
+        judge_flicker(judge, out);
+    } else if (is_too_fast(judge)) {
+        doubt(out, LAMP_LACK_RATE, 0.5);
+    } else if (judge->row.lit.count == 0 || judge->row.dark.count == 0) {
+        doubt(out, LAMP_LACK_LENGTH, 0.5);
+    } else if (is_timed && is_blink_row(&judge->row)) {
+        judge_blink(judge, out);
+    } else if (is_timed) {
+        judge_groups(judge, out);
+    } else {
+        judge_unclear(judge, out);
+    }
+}
+
+void lamp_rhythm_read(const struct lamp_length *lengths, size_t count,
+                      const struct lamp_light_shape *shape, const struct lamp_rhythm_rules *rules,
+                      struct lamp_rhythm *out)
+{
+    struct judge judge = {.shape = shape, .rules = rules};
+    struct lamp_rhythm rhythm = {.verdict = LAMP_VERDICT_UNDECIDED};
+    lamp_reading_take(lengths, count, rules->jitter, shape != NULL ? shape->rate_hz : 0,
+                      &judge.reading);
+    if (judge.reading.seen_ns > 0) {
+        rhythm.edges_per_s = (double)judge.reading.edges * 1e9 / (double)judge.reading.seen_ns;
+    }
+    if (has_shape(&judge, LAMP_SHAPE_SMOOTH)) {
+        conclude(&rhythm, LAMP_VERDICT_FADE, 0.9);
+    } else if (judge.reading.edges == 0) {
+        judge_steady(lengths, count, &judge, &rhythm);
+    } else {
+        weigh_all(&judge);
+        rhythm.regularity = judge.regularity.nats;
+        judge_edges(&judge, &rhythm);
+    }
+    *out = rhythm;
+}

@@ -1,0 +1,95 @@
+/* row.c - The newest lengths of a lamp, and the classes that either side may have. */
+#include "rhythm/row.h"
+
+#include <math.h>
+
+/* Shorter lengths are taken as this long, so that each has a logarithm: 10 us, far below any lamp.
+ */
+#define LEAST_NS 1e4
+
+/* A side whose lengths are known to no better than this share of them cannot show what its own
+ * scatter is. */
+#define COARSE 0.12
+
+/* A length of fewer sample intervals may be an alias. */
+#define SLOW_INTERVALS 4.0
+
+/* Flashes are short or long; darks are gaps, pauses and rests, and in Morse those between words. */
+#define LIT_CLASSES  2
+#define DARK_CLASSES 4
+
+bool lamp_lengths_join(const struct lamp_length *lengths, size_t i)
+{
+    return i > 0 && !lengths[i - 1].cut_after && !lengths[i].cut_before;
+}
+
+static void measure(struct lamp_side *side, const struct lamp_length *length, size_t index)
+{
+    size_t i = side->measures.count++;
+    side->measures.ns[i] = fmax((double)length->ns, LEAST_NS);
+    side->measures.sd_ns[i] = (double)length->sd_ns;
+    side->index[i] = index;
+}
+
+static void find_classes(struct lamp_side *side, double jitter, size_t most)
+{
+    double sum = 0;
+    for (size_t i = 0; i < side->measures.count; i++) {
+        double share = side->measures.sd_ns[i] / side->measures.ns[i];
+        sum += fmin(share * share, 1);
+    }
+    side->is_coarse = sum > COARSE * COARSE * (double)side->measures.count;
+    lamp_classes_find(&side->measures, &(struct lamp_class_rules){.jitter = jitter, .most = most},
+                      side->bands);
+}
+
+static void count_all(const struct lamp_length *lengths, size_t count, double rate_hz,
+                      struct lamp_reading *out)
+{
+    size_t slow = 0;
+    out->edges = 0;
+    out->seen_ns = 0;
+    for (size_t i = 0; i < count; i++) {
+        out->edges += lamp_lengths_join(lengths, i);
+        out->seen_ns += lengths[i].ns;
+        slow += (double)lengths[i].ns * rate_hz >= SLOW_INTERVALS * 1e9 || rate_hz <= 0;
+    }
+    out->slow_share = count > 0 ? (double)slow / (double)count : 1;
+}
+
+void lamp_reading_take(const struct lamp_length *lengths, size_t count, double jitter,
+                       double rate_hz, struct lamp_reading *out)
+{
+    count_all(lengths, count, rate_hz, out);
+    size_t skipped = count > LAMP_ROW_MAX ? count - LAMP_ROW_MAX : 0;
+    out->at = lengths + skipped;
+    out->count = count - skipped;
+    out->lit.measures.count = 0;
+    out->dark.measures.count = 0;
+    for (size_t i = 0; i < out->count; i++) {
+        const struct lamp_length *length = &out->at[i];
+        if (!length->cut_before && !length->cut_after) {
+            measure(length->lit ? &out->lit : &out->dark, length, i);
+        }
+    }
+    find_classes(&out->lit, jitter, LIT_CLASSES);
+    find_classes(&out->dark, jitter, DARK_CLASSES);
+}
+
+void lamp_reading_row(const struct lamp_reading *reading, enum lamp_band lit_band,
+                      enum lamp_band dark_band, struct lamp_row *out)
+{
+    out->at = reading->at;
+    out->count = reading->count;
+    out->lit = reading->lit.bands[lit_band];
+    out->dark = reading->dark.bands[dark_band];
+    for (size_t i = 0; i < out->count; i++) {
+        out->of[i] = LAMP_CLASS_CUT;
+    }
+    for (size_t i = 0; i < reading->lit.measures.count; i++) {
+        out->of[reading->lit.index[i]] = out->lit.of[i];
+    }
+    for (size_t i = 0; i < reading->dark.measures.count; i++) {
+        out->of[reading->dark.index[i]] = out->dark.of[i];
+    }
+}

@@ -1,0 +1,45 @@
+/* row.h - The newest lengths of a lamp, and the classes that either side may have. */
+#ifndef LAMP_RHYTHM_ROW_H
+#define LAMP_RHYTHM_ROW_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "lampread/flash.h"
+#include "rhythm/class.h"
+#include "rhythm/split.h"
+
+/** One side of a row: its lit lengths, or its dark ones. */
+struct lamp_side {
+    struct lamp_measures measures;
+    size_t index[LAMP_ROW_MAX];                 /**< Of each measure, in the row. */
+    struct lamp_classes bands[LAMP_BAND_COUNT]; /**< See lamp_classes_find. */
+    bool is_coarse; /**< Measured too coarsely to show that it scatters. */
+};
+
+/** A row and both its sides. Large: about 60 KB. */
+struct lamp_reading {
+    const struct lamp_length *at; /**< The newest lengths, borrowed. */
+    size_t count;
+    struct lamp_side lit;
+    struct lamp_side dark;
+    size_t edges;      /**< In the whole recording. */
+    int64_t seen_ns;   /**< Time in view, of the whole recording. */
+    double slow_share; /**< Share of lengths that last at least four sample intervals; 1 where there
+                          are no samples. */
+};
+
+/** Take the newest of `count` lengths and find each side's classes. @param rate_hz of the samples;
+ * 0: edges. */
+void lamp_reading_take(const struct lamp_length *lengths, size_t count, double jitter,
+                       double rate_hz, struct lamp_reading *out);
+
+/** The row with its lit lengths classed as in `lit_band`, its dark ones as in `dark_band`. */
+void lamp_reading_row(const struct lamp_reading *reading, enum lamp_band lit_band,
+                      enum lamp_band dark_band, struct lamp_row *out);
+
+/** Whether the i-th length is joined to the one before it: an edge parts them. */
+bool lamp_lengths_join(const struct lamp_length *lengths, size_t i);
+
+#endif
