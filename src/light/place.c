@@ -32,7 +32,7 @@ static float own_change(const struct lamp_light *a, const struct lamp_light *b, 
 }
 
 /* Judged by the colour that changes most. */
-static bool is_clean_change(const struct lamp_light *a, const struct lamp_light *b)
+bool lamp_light_is_clean(const struct lamp_light *a, const struct lamp_light *b, float strictness)
 {
     int most = 0;
     float far = 0;
@@ -45,7 +45,8 @@ static bool is_clean_change(const struct lamp_light *a, const struct lamp_light 
     const struct lamp_light *bright = a->core[most] > b->core[most] ? a : b;
     const struct lamp_light *dim = bright == a ? b : a;
     float change = bright->core[most] - dim->core[most];
-    return change > CLEAN_TIMES * far && own_change(bright, dim, most) > OWN_SHARE * change;
+    return change > strictness * CLEAN_TIMES * far &&
+           own_change(bright, dim, most) > strictness * OWN_SHARE * change;
 }
 
 bool lamp_look_is_clean(const struct lamp_look *look, double least_contrast)
@@ -55,7 +56,7 @@ bool lamp_look_is_clean(const struct lamp_look *look, double least_contrast)
         float step = fabsf((look->lit.core[c] - look->lit.ring[c]) - (look->dark.core[c] - look->dark.ring[c]));
         most = step > most ? step : most;
     }
-    return (double)most > least_contrast && look->fill > 0.3F && is_clean_change(&look->lit, &look->dark);
+    return (double)most > least_contrast && look->fill > 0.3F && lamp_light_is_clean(&look->lit, &look->dark, 1);
 }
 
 /* What a lamp sheds on its ring: light of its own colour that the picture farther out has not. */
@@ -114,7 +115,7 @@ void lamp_watched_learn(struct lamp_watched *w, const struct lamp_light *light)
     float span = w->high - w->low;
     float share = span > 0 ? (level - w->low) / span : 0;
     if (w->is_due) {
-        bool is_clean = is_clean_change(light, &w->settled);
+        bool is_clean = lamp_light_is_clean(light, &w->settled, 1);
         w->clean_count += is_clean;
         w->dirty_count += !is_clean;
         w->is_due = false;

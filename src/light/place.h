@@ -28,6 +28,7 @@ struct lamp_watched {
     unsigned clean_count;  /**< Changes of the lamp alone. */
     unsigned dirty_count;  /**< Changes shared with the surroundings. */
     int64_t since_ns;      /**< When it was found. */
+    uint64_t since_frame;  /**< On which frame. */
     float low, high;       /**< Light of the two states, of the largest of R, G, B. */
     struct lamp_light settled; /**< As it was when last in the middle of a state. */
     bool is_high;
@@ -45,6 +46,9 @@ void lamp_watched_learn(struct lamp_watched *w, const struct lamp_light *light);
 
 /** How much it is like a lamp, 0 to 1. */
 float lamp_watched_likeness(const struct lamp_watched *w);
+
+/** Whether light changed by itself, not with all around it; `strictness` 1 as for a lamp, less for a first glance. */
+bool lamp_light_is_clean(const struct lamp_light *a, const struct lamp_light *b, float strictness);
 
 /** Whether a look at two frames shows a lamp's change: the lamp's, not that of all around. */
 bool lamp_look_is_clean(const struct lamp_look *look, double least_contrast);

@@ -28,7 +28,7 @@ enum {
 #define TOP           0.92F /* linear light from which a colour counts as driven to the top */
 #define WHITE         0.96F /* coded value from which a pixel counts as driven white */
 #define ALIGN_CAP     0.04  /* linear light: larger differences count as this much */
-#define SMALL_PX2     30.0  /* an outline smaller than that ... */
+#define SMALL_PART    120.0 /* an outline smaller than a square of that part of the picture's width ... */
 #define SMALL_RISE    0.08F /* ... must gain so much linear light: less is noise and texture */
 #define LARGEST_SHARE 0.3   /* of the picture's smaller side: half the side of the largest patch */
 
@@ -420,7 +420,8 @@ bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *li
         if (touches) {
             continue;
         }
-        if (count < 5 || (count * p->step * p->step < SMALL_PX2 && p->rise[peak] < SMALL_RISE)) {
+        double small = lit->frame.y.width_px / SMALL_PART;
+        if (count < 5 || (count * p->step * p->step < small * small && p->rise[peak] < SMALL_RISE)) {
             break;
         }
         struct lamp_spot spot = {0};

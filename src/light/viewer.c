@@ -15,12 +15,14 @@ enum {
     KEPT = LAMP_FRAMES_KEPT,
     QUEUE_MAX = LAMP_PLACES_MAX * (KEPT + 2), /* readings of one frame, if every place began on it */
     SIDE_MIN_PX = 16,
+    LOOKS_MAX = 6,             /* closer looks on one frame */
     LOOK_AGAIN = 60,           /* frames between looks for lamps that only shine */
     DROPPED = 1000,            /* changes that were not a lamp's, for a place that was none */
     GRACE_NS = 2000000000      /* a place without a lamp's changes gives way after that long */
 };
 
 #define STRONGER 1.4 /* times a change must be as strong to be taken for the lamp itself, and the earlier one for its glow */
+#define GLANCE   0.5F /* strictness of a first glance at a change, before a closer look */
 #define STILL_PX 1.0 /* motion of the picture below which places need no anchor */
 
 struct lamp_viewer {
@@ -211,6 +213,7 @@ static void add_place(struct lamp_viewer *v, const struct lamp_spot *spot, const
     struct lamp_watched *w = &v->place[index];
     lamp_watched_init(w, spot, look, changed);
     w->since_ns = now_ns;
+    w->since_frame = v->counts.frames;
     w->strength = changed ? spotted->strength : 0;
     if (is_pointed) {
         w->is_pointed = true;
@@ -221,54 +224,77 @@ static void add_place(struct lamp_viewer *v, const struct lamp_spot *spot, const
     measure_held(v, (size_t)index, spotted->was_calm && changed);
 }
 
-/* The two held frames that differ most at a spot, as a closer look will see it. */
-static bool look_at_change(struct lamp_viewer *v, const struct lamp_spotted *spotted, struct lamp_spot *spot,
-                           struct lamp_look *look)
+/* The two held frames that differ most about a point: how long ago the brighter and the darker were. */
+static bool choose_frames(struct lamp_viewer *v, struct lamp_point at, int *lit, int *dark)
 {
     struct lamp_spot probe;
     int block = v->coarse.block_px;
-    struct lamp_region region = {(int)(spotted->centre.x - block), (int)(spotted->centre.y - block), 2 * block, 2 * block};
-    lamp_spot_of_region(&region, &probe);
+    struct lamp_region region = {(int)(at.x - block), (int)(at.y - block), 2 * block, 2 * block};
     const struct lamp_offset here = {0, 0};
     struct lamp_light light[KEPT];
+    lamp_spot_of_region(&region, &probe);
     for (int back = 0; back < v->held_count; back++) {
         if (!lamp_spot_measure(&v->linear, held_back(v, back), &probe, here, &light[back])) {
             return false;
         }
     }
-    int lit = 0;
-    int dark = 0;
     float most = 0;
-    for (int a = 0; a < v->held_count; a++) {
-        for (int b = 0; b < a; b++) {
-            for (int c = 0; c < 3; c++) {
-                float step = light[a].core[c] - light[b].core[c];
-                if (fabsf(step) > most) {
-                    most = fabsf(step);
-                    lit = step > 0 ? a : b;
-                    dark = step > 0 ? b : a;
-                }
-            }
+    for (int k = 0; k < v->held_count * v->held_count * 3; k++) {
+        int a = k / 3 / v->held_count;
+        int b = k / 3 % v->held_count;
+        float step = light[a].core[k % 3] - light[b].core[k % 3];
+        if (step > most) {
+            most = step;
+            *lit = a;
+            *dark = b;
         }
     }
-    return most > 0 && lamp_spot_find(&v->linear, held_back(v, lit), held_back(v, dark), spotted->centre, 2.0 * block,
-                                      spot, look);
+    return most > 0 && lamp_light_is_clean(&light[*lit], &light[*dark], GLANCE);
+}
+
+static bool look_at_change(struct lamp_viewer *v, const struct lamp_spotted *spotted, struct lamp_spot *spot,
+                           struct lamp_look *look)
+{
+    int lit = 0;
+    int dark = 0;
+    return choose_frames(v, spotted->centre, &lit, &dark) &&
+           lamp_spot_find(&v->linear, held_back(v, lit), held_back(v, dark), spotted->centre,
+                          2.0 * v->coarse.block_px, spot, look) &&
+           !is_taken(v, spot->centre, 0, spotted->strength) && lamp_look_is_clean(look, v->rules.least_contrast);
+}
+
+/* A place is as strong as its strongest change; the edge it was found by may still have been under way. */
+static void strengthen(struct lamp_viewer *v, const struct lamp_spotted *spotted)
+{
+    for (size_t i = 0; i < v->place_count; i++) {
+        struct lamp_watched *w = &v->place[i];
+        bool is_same_edge = v->counts.frames - w->since_frame < KEPT;
+        if (covers(w, spotted->centre, 0) && w->strength > 0 && spotted->strength > w->strength &&
+            (is_same_edge || spotted->strength <= STRONGER * w->strength)) {
+            w->strength = spotted->strength;
+        }
+    }
 }
 
 static void look_closer(struct lamp_viewer *v)
 {
-    for (size_t i = 0; i < v->pending_count; i++) {
+    int looks = 0;
+    for (size_t i = 0; i < v->pending_count && looks < LOOKS_MAX; i++) {
         struct lamp_spot spot;
         struct lamp_look look;
-        double strength = v->pending[i].strength;
-        if (!is_taken(v, v->pending[i].centre, v->coarse.block_px, strength) &&
-            look_at_change(v, &v->pending[i], &spot, &look) && !is_taken(v, spot.centre, 0, strength) &&
-            lamp_look_is_clean(&look, v->rules.least_contrast)) {
+        if (is_taken(v, v->pending[i].centre, v->coarse.block_px, v->pending[i].strength)) {
+            continue;
+        }
+        looks++;
+        if (look_at_change(v, &v->pending[i], &spot, &look)) {
             drop_weaker(v, spot.centre);
             add_place(v, &spot, &look, &v->pending[i], true);
         }
     }
     v->pending_count = lamp_finder_changed(v->finder, v->pending);
+    for (size_t i = 0; i < v->pending_count; i++) {
+        strengthen(v, &v->pending[i]);
+    }
 }
 
 static void look_for_shining(struct lamp_viewer *v)
