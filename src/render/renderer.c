@@ -17,6 +17,7 @@
 #include "render/motion.h"
 #include "render/room.h"
 #include "render/sensor.h"
+#include "render/view.h"
 
 /* Frames kept readable, the newest included. */
 #define FRAMES (LAMP_FRAMES_KEPT + 1)
@@ -212,112 +213,23 @@ enum lamp_err lamp_renderer_new(const struct lamp_scene_rules *rules, struct lam
     return LAMP_OK;
 }
 
-/* Where a row of the picture lies on the canvas: from a point, by a step a pixel. */
-struct walk {
-    double x;
-    double y;
-    double dx;
-    double dy;
-};
-
-static struct walk walk_of_row(const struct lamp_renderer *renderer, const struct pose *pose,
-                               int y_px)
-{
-    const double cx = renderer->rules.width_px / 2.0;
-    const double cy = renderer->rules.height_px / 2.0;
-    const double dx = cos(pose->turn_rad) * pose->zoom;
-    const double dy = sin(pose->turn_rad) * pose->zoom;
-    const double down = y_px - cy;
-    return (struct walk){
-        .x = cx - cx * dx - down * dy + renderer->margin_px + pose->x_px,
-        .y = cy - cx * dy + down * dx + renderer->margin_px + pose->y_px,
-        .dx = dx,
-        .dy = dy,
-    };
-}
-
-/* The picture `at` between four pixels, added to `out` times `scale`. */
-static void add_between(const float *at, size_t row, const float share[2], float scale, float *out)
-{
-    const float *below = at + row;
-    const float right = share[0];
-    const float down = share[1];
-    for (int c = 0; c < CANVAS_DEPTH; c++) {
-        const float upper = at[c] + right * (at[CANVAS_DEPTH + c] - at[c]);
-        const float lower = below[c] + right * (below[CANVAS_DEPTH + c] - below[c]);
-        out[c] += scale * (upper + down * (lower - upper));
-    }
-}
-
-/* Add picture `at`, seen along `walk`, times `scale`; pixels of `row` from `first` to `last`. */
-static void add_seen(const struct glow *seen, struct walk walk, float scale, float *row,
-                     const int range[2])
-{
-    const int width = seen->side_px;
-    const size_t stride = (size_t)width * CANVAS_DEPTH;
-    for (int x = range[0]; x < range[1]; x++) {
-        const float fx = (float)(walk.x + x * walk.dx);
-        const float fy = (float)(walk.y + x * walk.dy);
-        if (fx < 0 || fy < 0 || fx >= (float)(width - 1) || fy >= (float)(width - 1)) {
-            continue;
-        }
-        const float share[2] = {fx - (float)(int)fx, fy - (float)(int)fy};
-        add_between(&seen->at[(size_t)(int)fy * stride + (size_t)(int)fx * CANVAS_DEPTH], stride,
-                    share, scale, &row[(size_t)x * CANVAS_DEPTH]);
-    }
-}
-
 static bool is_still(const struct lamp_renderer *renderer)
 {
     return renderer->rules.shake_px <= 0 && renderer->rules.drift_px_s <= 0;
 }
 
-/* The board along a row, under room light `light`. */
-static void show_board(const struct lamp_renderer *renderer, struct walk walk, float light)
-{
-    const struct canvas *board = &renderer->board;
-    const size_t stride = (size_t)board->width_px * CANVAS_DEPTH;
-    const size_t count = (size_t)renderer->rules.width_px * CANVAS_DEPTH;
-    float *row = renderer->row;
-    if (is_still(renderer)) {
-        const float *at = &board->at[(size_t)walk.y * stride + (size_t)walk.x * CANVAS_DEPTH];
-        for (size_t i = 0; i < count; i++) {
-            row[i] = light * at[i];
-        }
-        return;
-    }
-    memset(row, 0, count * sizeof *row);
-    const float right = (float)board->width_px - 1.001F;
-    const float bottom = (float)board->height_px - 1.001F;
-    for (int x = 0; x < renderer->rules.width_px; x++) {
-        const float fx = fminf(fmaxf((float)(walk.x + x * walk.dx), 0), right);
-        const float fy = fminf(fmaxf((float)(walk.y + x * walk.dy), 0), bottom);
-        const float share[2] = {fx - (float)(int)fx, fy - (float)(int)fy};
-        add_between(&board->at[(size_t)(int)fy * stride + (size_t)(int)fx * CANVAS_DEPTH], stride,
-                    share, light, &row[(size_t)x * CANVAS_DEPTH]);
-    }
-}
-
-/* The light of one lamp along a row whose exposure begins at `start_ns`. */
+/* The light of one lamp along a row whose exposure is `row_time`. */
 static void show_lamp(const struct lamp_renderer *renderer, const struct shown_lamp *lamp,
-                      struct walk walk, const struct lamp_shutter_time *row_time)
+                      const struct walk *walk, const struct lamp_shutter_time *row_time)
 {
-    const struct glow *glow = &lamp->glow;
-    walk.x -= glow->x_px;
-    walk.y -= glow->y_px;
-    const double middle_y = walk.y + walk.dy * renderer->rules.width_px / 2;
-    const double slack = fabs(walk.dy) * renderer->rules.width_px / 2;
-    if (middle_y + slack < 0 || middle_y - slack >= glow->side_px) {
+    if (!view_meets(&lamp->glow, walk)) {
         return;
     }
     const int64_t start_ns = row_time->start_ns;
     const double light = lamp_script_mean(lamp->script, start_ns, start_ns + row_time->exposure_ns);
-    if (light <= 0) {
-        return;
+    if (light > 0) {
+        view_glow(&lamp->glow, walk, (float)light, renderer->row);
     }
-    const int first = (int)fmax(0, -walk.x / walk.dx);
-    const int last = (int)fmin(renderer->rules.width_px, (glow->side_px - walk.x) / walk.dx + 1);
-    add_seen(glow, walk, (float)light, renderer->row, (const int[2]){first, last});
 }
 
 static void show_row(struct lamp_renderer *renderer, const struct lamp_shutter_time *time, int y_px)
@@ -327,12 +239,12 @@ static void show_row(struct lamp_renderer *renderer, const struct lamp_shutter_t
     row_time.start_ns += rules->readout_ns * y_px / rules->height_px;
     const double t_s = (double)(row_time.start_ns - rules->shutter.start_ns) / LAMP_NS_PER_S;
     const struct pose pose = motion_at(&renderer->motion, is_still(renderer) ? 0 : t_s);
-    const struct walk walk = walk_of_row(renderer, &pose, y_px);
+    const struct walk walk = view_walk(rules, &pose, renderer->margin_px, y_px);
     const float light = (float)room_light(rules, row_time.start_ns, row_time.exposure_ns);
-    show_board(renderer, walk, light);
+    view_board(&renderer->board, &walk, light, renderer->row);
     room_cast_shadow(rules, t_s, y_px, renderer->row);
     for (size_t i = 0; i < rules->lamp_count; i++) {
-        show_lamp(renderer, &renderer->shown[i], walk, &row_time);
+        show_lamp(renderer, &renderer->shown[i], &walk, &row_time);
     }
     if (rules->has_hand) {
         room_draw_hand(rules, t_s, y_px, light, renderer->row);
