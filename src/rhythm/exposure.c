@@ -64,11 +64,6 @@ static double weigh_part(const struct glimpse *glimpse, double share)
     return all > 0 ? part / all : 0.5;
 }
 
-static double told_share(const struct lamp_exposure *exposure)
-{
-    return (exposure->parts + PRIOR_PARTS) / (exposure->edges + PRIOR_EDGES);
-}
-
 /* Edges in step with the camera all show the same share: they say little more than one does. */
 static double count_apart(const struct lamp_exposure *sum)
 {
@@ -94,6 +89,12 @@ void lamp_exposure_note(struct lamp_exposure *exposure, const struct lamp_window
     exposure->parts += part;
     exposure->lit_sum += part * lit;
     exposure->square_sum += part * lit * lit;
+}
+
+static double told_share(const struct lamp_exposure *sum)
+{
+    const double trust = sum->edges > 0 ? count_apart(sum) / sum->edges : 0;
+    return (trust * sum->parts + PRIOR_PARTS) / (trust * sum->edges + PRIOR_EDGES);
 }
 
 /* One round: the share of part-lit edges, given the last round's. */

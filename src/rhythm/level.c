@@ -31,6 +31,9 @@
 #define LEAST_NOISE_SHARE 0.004
 #define LEAST_NOISE       1e-6
 
+/* The nearest quarter of normal samples is within so many sds. */
+#define NEAREST_SDS 0.3186
+
 /* Samples' worth of trust in the noise of both levels together. */
 #define POOL_TRUST 6.0
 
@@ -140,7 +143,7 @@ static void learn_edges(const struct lamp_window *window, struct try *try)
             i > 0 && lamp_kind_end((enum lamp_kind)window->kind[i - 1]) != lamp_kind_begin(kind);
     }
     const double exposure = window->exposure_s / window->interval_s;
-    try->model.exposed = window->exposure_s > 0 ? exposure : (parts + 1) / (edges + 2);
+    try->model.exposed = window->exposure_s > 0 ? exposure : (parts + 2) / (edges + 4);
     try->model.edge_share = fmin((edges + 1) / ((double)window->count + 2), 0.9);
 }
 
@@ -177,25 +180,65 @@ static void split_at(struct lamp_window *window, const double *threshold, double
     }
 }
 
-/* Begin with the typical levels of the window's kinds, unsure of them. */
-static void begin_try(struct lamp_window *window, struct try *try)
+/* Level at `share` of the way through the samples of one kind; and how near to it the nearest of
+ * them are. */
+static double find_level(struct lamp_window *window, enum lamp_kind kind, double share, double *sd)
+{
+    double *found = window->room[0];
+    size_t count = 0;
+    for (size_t i = 0; i < window->count; i++) {
+        if (is_pure(window, i, kind)) {
+            found[count++] = window->level[i];
+        }
+    }
+    const double level = lamp_quantile(found, count, share);
+    for (size_t i = 0; i < count; i++) {
+        found[i] = fabs(found[i] - level);
+    }
+    *sd = lamp_quantile(found, count, 0.25) / NEAREST_SDS;
+    return level;
+}
+
+static void set_flat(struct lamp_window *window, const struct try *try)
+{
+    for (size_t i = 0; i < window->count; i++) {
+        window->dark[i] = try->dark;
+        window->lit[i] = try->lit;
+    }
+}
+
+/* Begin sure of the levels, near the extremes of the window's kinds: for light that is seldom
+ * still. */
+static void begin_tight(struct lamp_window *window, struct try *try)
+{
+    struct lamp_light_model *model = &try->model;
+    try->dark = find_level(window, LAMP_KIND_DARK, 0.25, &model->dark_sd);
+    try->lit = find_level(window, LAMP_KIND_LIT, 0.75, &model->lit_sd);
+    model->step = fmax(fabs(try->lit - try->dark), LEAST_NOISE);
+    try->lit = try->dark + model->step;
+    model->dark_sd = floor_noise(model->dark_sd, model->step);
+    model->lit_sd = floor_noise(model->lit_sd, model->step);
+    model->edge_share = 0.3;
+    model->exposed = window->exposure_s > 0 ? window->exposure_s / window->interval_s : 0.5;
+    set_flat(window, try);
+    (void)lamp_path_find(window, model);
+}
+
+/* Begin with the typical levels of the window's kinds, unsure of them: for light that drifts. */
+static void begin_loose(struct lamp_window *window, struct try *try)
 {
     try->dark = find_typical(window, LAMP_KIND_DARK);
     try->lit = find_typical(window, LAMP_KIND_LIT);
     try->model.step = fmax(fabs(try->lit - try->dark), LEAST_NOISE);
     try->model.dark_sd = try->model.step;
     try->model.lit_sd = try->model.step;
-    for (size_t i = 0; i < window->count; i++) {
-        window->dark[i] = try->dark;
-        window->lit[i] = try->lit;
-    }
+    set_flat(window, try);
     learn(window, try);
 }
 
 /* Learn by turns with the path, until that stays. */
 static void settle_try(struct lamp_window *window, struct try *try)
 {
-    begin_try(window, try);
     for (int round = 0; round < ROUNDS; round++) {
         memcpy(window->last_kind, window->kind, window->count);
         learn(window, try);
@@ -286,26 +329,44 @@ static double score_one(struct lamp_window *window, double step)
     return best;
 }
 
+/* Learn from one start, and keep it if it explains the samples best so far. */
+static void try_start(struct lamp_window *window, bool is_tight, struct try *best)
+{
+    struct try try = {.score = 0};
+    if (is_tight) {
+        begin_tight(window, &try);
+    } else {
+        begin_loose(window, &try);
+    }
+    settle_try(window, &try);
+    if (try.score > best->score) {
+        *best = try;
+        keep(window);
+    }
+}
+
 /* Try each start and keep the best. */
 static void try_starts(struct lamp_window *window, const struct lamp_levels *before,
                        struct try *best)
 {
     double *sorted = window->room[0];
     memcpy(sorted, window->level, window->count * sizeof *sorted);
-    const double high = lamp_quantile(sorted, window->count, 1);
+    (void)lamp_quantile(sorted, window->count, 0);
     const size_t inner = window->count > 4 ? 1 : 0;
-    const double flat[] = {find_threshold(sorted, window->count),
-                           (sorted[inner] + sorted[window->count - 1 - inner]) / 2,
-                           before != NULL ? (before->dark + before->lit) / 2 : high, 0};
+    const double classes = find_threshold(sorted, window->count);
+    const double middle = (sorted[inner] + sorted[window->count - 1 - inner]) / 2;
     best->score = -INFINITY;
-    for (int start = 0; start < 4; start++) {
-        struct try try = {.score = 0};
-        split_at(window, start == 3 ? window->one : NULL, flat[start]);
-        settle_try(window, &try);
-        if (try.score > best->score) {
-            *best = try;
-            keep(window);
-        }
+    split_at(window, NULL, classes);
+    try_start(window, false, best);
+    split_at(window, NULL, classes);
+    try_start(window, true, best);
+    split_at(window, NULL, middle);
+    try_start(window, true, best);
+    split_at(window, window->one, 0);
+    try_start(window, false, best);
+    if (before != NULL) {
+        split_at(window, NULL, (before->dark + before->lit) / 2);
+        try_start(window, false, best);
     }
     take_kept(window);
 }

@@ -26,6 +26,9 @@
 /* A flash or break within one exposure must stand out by so many sds. */
 #define PULSE_SDS 5.5
 
+/* Lengths shorter than an exposure are rare. */
+#define PULSE_SHARE 0.05
+
 /* Chance that an edge is soft, that a soft edge lasts one more sample, that it turns before it is
  * over. */
 #define SOFT_SHARE 0.02
@@ -121,8 +124,8 @@ static void draw_ways(const struct lamp_light_model *model, struct ways *ways)
     for (int kind = 0; kind < LAMP_KIND_COUNT; kind++) {
         ways->enter[kind] = kind <= LAMP_KIND_LIT ? quiet : within;
     }
-    ways->enter[LAMP_KIND_FLASH] = 2 * within;
-    ways->enter[LAMP_KIND_BREAK] = 2 * within;
+    ways->enter[LAMP_KIND_FLASH] = 2 * within + log(PULSE_SHARE);
+    ways->enter[LAMP_KIND_BREAK] = 2 * within + log(PULSE_SHARE);
     ways->enter[LAMP_KIND_RISING] = 0;
     ways->enter[LAMP_KIND_SINKING] = 0;
     for (int from = 0; from < LAMP_KIND_COUNT; from++) {
