@@ -3,6 +3,7 @@
 #define LAMPREAD_PIPELINE_H
 
 #include <stddef.h>
+#include <stdio.h>
 
 #include "lampread/codebook.h"
 #include "lampread/error.h"
@@ -33,6 +34,7 @@ struct lamp_reader_rules {
     struct lamp_edger_rules edger;
     struct lamp_rhythm_rules rhythm;
     struct lamp_match_rules match;
+    FILE *spool; /**< Open for writing and reading ("w+b"); keeps every sample for lamp_reader_next_sample. NULL: none is kept. */
 };
 
 struct lamp_reader;
@@ -48,9 +50,20 @@ enum lamp_err lamp_reader_new(const struct lamp_reader_rules *rules, struct lamp
  */
 enum lamp_err lamp_reader_step(struct lamp_reader *reader, struct lamp_source *source, struct lamp_error *error);
 
-/** Say what was seen. @param out borrowed from the reader until its next call. @return LAMP_OK, LAMP_NO_MEMORY. */
+/**
+ * Say what was seen. Light that is taken afterwards begins after a break.
+ * @param out  borrowed from the reader until it takes more light, reports again or is freed.
+ * @return LAMP_OK, LAMP_NO_MEMORY.
+ */
 enum lamp_err lamp_reader_report(struct lamp_reader *reader, const struct lamp_source *source,
                                  const struct lamp_report **out);
+
+/**
+ * Take the next sample of the lamps that the last report told, in the order they were measured; a report begins anew.
+ * @param lamp  set to its index in the report.
+ * @return LAMP_OK; LAMP_END; LAMP_BAD_USE if the rules have no spool; LAMP_CANNOT_WRITE if the spool failed.
+ */
+enum lamp_err lamp_reader_next_sample(struct lamp_reader *reader, size_t *lamp, struct lamp_sample *out);
 
 /** Free; NULL is fine. */
 void lamp_reader_free(struct lamp_reader *reader);

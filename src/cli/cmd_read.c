@@ -11,6 +11,7 @@
 #include "cli/books.h"
 #include "cli/commands.h"
 #include "cli/complain.h"
+#include "cli/export.h"
 #include "cli/pointer.h"
 #include "cli/progress.h"
 #include "lampread/lampread.h"
@@ -32,6 +33,8 @@ static const struct option_rule options[] = {
      .help = "a bench reading",
      .repeats = true},
     {.name = "json", .letter = 'j', .help = "for programs: one JSON object"},
+    {.name = "export-trace", .value = "FILE", .help = "write the brightness of each lamp as CSV"},
+    {.name = "export-edges", .value = "FILE", .help = "write the edges of each lamp as VCD"},
     {.name = "stills-rate", .value = "HZ", .help = "pictures a second of numbered stills"},
 };
 
@@ -43,6 +46,7 @@ struct reading {
     struct lamp_pointer pointer[LAMP_PLACES_MAX];
     struct lamp_given given[LAMP_GIVEN_MAX];
     struct lamp_reader_rules rules;
+    FILE *spool; /* only where a trace is wanted */
     struct lamp_source *source;
     struct lamp_reader *reader;
 };
@@ -128,11 +132,23 @@ static enum lamp_err open_source(struct reading *reading, struct lamp_error *err
     return failed == LAMP_OK ? lamp_source_open(name, &rules, &reading->source, error) : failed;
 }
 
+static enum lamp_err open_spool(struct reading *reading, struct lamp_error *error)
+{
+    if (!options_has(reading->arguments, "export-trace")) {
+        return LAMP_OK;
+    }
+    reading->spool = tmpfile();
+    reading->rules.spool = reading->spool;
+    return reading->spool != NULL ? LAMP_OK
+                                  : lamp_fail(error, LAMP_CANNOT_WRITE, "--export-trace",
+                                              "no temporary file can be made");
+}
+
 static enum lamp_err open_all(struct reading *reading, struct lamp_error *error)
 {
     reading->rules = lamp_reader_rules_default();
     enum lamp_err (*const steps[])(struct reading *, struct lamp_error *) = {
-        take_pointers, take_given, take_books, open_source};
+        take_pointers, take_given, take_books, open_source, open_spool};
     for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++) {
         enum lamp_err failed = steps[i](reading, error);
         if (failed != LAMP_OK) {
@@ -194,6 +210,16 @@ static enum lamp_err write_report(const struct reading *reading, const struct la
     return lamp_report_write_text(report, &rules, stdout);
 }
 
+static enum lamp_err export_all(const struct reading *reading, const struct lamp_report *report,
+                                struct lamp_error *error)
+{
+    const char *trace = options_value(reading->arguments, "export-trace");
+    const char *edges = options_value(reading->arguments, "export-edges");
+    enum lamp_err failed =
+        trace != NULL ? export_trace(reading->reader, report, trace, error) : LAMP_OK;
+    return failed == LAMP_OK && edges != NULL ? export_edges(report, edges, error) : failed;
+}
+
 static int status_of(const struct lamp_report *report)
 {
     bool decided = report->lamp_count > 0;
@@ -220,7 +246,8 @@ static int tell(struct reading *reading)
                         failed == LAMP_CANNOT_WRITE ? "cannot be written" : "out of memory");
         return complain(failed, &error);
     }
-    return status_of(report);
+    failed = export_all(reading, report, &error);
+    return failed == LAMP_OK ? status_of(report) : complain(failed, &error);
 }
 
 static int run_read(const struct arguments *arguments)
@@ -240,6 +267,9 @@ static int run_read(const struct arguments *arguments)
     lamp_source_free(reading->source);
     books_close(&reading->books);
     books_close(&reading->shelf);
+    if (reading->spool != NULL) {
+        (void)fclose(reading->spool);
+    }
     free(reading);
     return status;
 }

@@ -31,12 +31,20 @@ static double level_of(const float rgb[3], int channel)
     return (double)rgb[channel] - crosstalk * (strongest > 0 ? strongest : 0);
 }
 
-enum lamp_err lamp_bundle_push(struct lamp_bundle *bundle, const struct lamp_reading *reading)
+void lamp_bundle_levels(const struct lamp_reading *reading, double out[LAMP_CHANNEL_COUNT])
 {
     for (int i = 0; i < LAMP_CHANNEL_COUNT; i++) {
-        struct lamp_sample sample = {.t_ns = reading->t_ns,
-                                     .exposure_ns = reading->exposure_ns,
-                                     .level = level_of(reading->rgb, i)};
+        out[i] = level_of(reading->rgb, i);
+    }
+}
+
+enum lamp_err lamp_bundle_push(struct lamp_bundle *bundle, const struct lamp_reading *reading)
+{
+    double level[LAMP_CHANNEL_COUNT];
+    lamp_bundle_levels(reading, level);
+    for (int i = 0; i < LAMP_CHANNEL_COUNT; i++) {
+        struct lamp_sample sample = {
+            .t_ns = reading->t_ns, .exposure_ns = reading->exposure_ns, .level = level[i]};
         enum lamp_err failed = lamp_strand_push(bundle->strand[i], &sample, reading->after_break);
         if (failed != LAMP_OK) {
             return failed;

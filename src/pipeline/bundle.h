@@ -23,6 +23,9 @@ struct lamp_bundle {
 /** Make the strands. @return LAMP_OK, LAMP_NO_MEMORY (nothing is held then). */
 enum lamp_err lamp_bundle_init(struct lamp_bundle *bundle, const struct lamp_edger_rules *rules);
 
+/** The level of each strand for one reading. */
+void lamp_bundle_levels(const struct lamp_reading *reading, double out[LAMP_CHANNEL_COUNT]);
+
 /** Take one reading. @return LAMP_OK, LAMP_NO_MEMORY. */
 enum lamp_err lamp_bundle_push(struct lamp_bundle *bundle, const struct lamp_reading *reading);
 

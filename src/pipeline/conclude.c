@@ -71,7 +71,9 @@ static void match_shelf(const struct lamp_evidence *evidence, const struct lamp_
     match->candidate_count = 0;
     for (size_t i = 0; i < shelf.candidate_count; i++) {
         const struct lamp_candidate *candidate = &shelf.candidate[i];
-        if (candidate->against[0] == '\0' || candidate->confidence >= least_named) {
+        bool is_steady = candidate->code->pattern.kind == LAMP_PATTERN_STEADY_ON ||
+                         candidate->code->pattern.kind == LAMP_PATTERN_STEADY_OFF;
+        if (candidate->against[0] == '\0' && !is_steady) {
             match->candidate[match->candidate_count++] = *candidate;
         }
     }
@@ -104,7 +106,8 @@ static void fill_lamp(const struct lamp_reader *reader, const struct lamp_sighti
     lamp->colour = sighting->colour;
     lamp->has_region = sighting->has_region;
     if (sighting->has_region) {
-        lamp->region = lamp_region_upright(&reader->pose, &sighting->region);
+        struct lamp_region inside = lamp_region_inside(&reader->pose, &sighting->region);
+        lamp->region = lamp_region_upright(&reader->pose, &inside);
     }
     lamp->shape = sighting->view.shape;
     lamp->rhythm = sighting->rhythm;
@@ -151,11 +154,16 @@ static void warn_of_left_out(struct lamp_reader *reader, size_t lamps)
     for (size_t i = lamps; i < reader->sighting_count; i++) {
         count[reader->sighting[i].left_out]++;
     }
-    if (count[LAMP_LEFT_OUT_UNLIKE] + count[LAMP_LEFT_OUT_REFLECTION] > 0) {
-        lamp_warn_report(
-            &reader->report,
-            "left out: %zu lights that do not look like lamps, %zu reflections of lamps",
-            count[LAMP_LEFT_OUT_UNLIKE], count[LAMP_LEFT_OUT_REFLECTION]);
+    size_t unlike = count[LAMP_LEFT_OUT_UNLIKE];
+    size_t reflections = count[LAMP_LEFT_OUT_REFLECTION];
+    if (unlike > 0) {
+        lamp_warn_report(&reader->report, "left out: %zu light%s that %s not look like %s", unlike,
+                         unlike == 1 ? "" : "s", unlike == 1 ? "does" : "do",
+                         unlike == 1 ? "a lamp" : "lamps");
+    }
+    if (reflections > 0) {
+        lamp_warn_report(&reader->report, "left out: %zu reflection%s of the lamps above",
+                         reflections, reflections == 1 ? "" : "s");
     }
     if (lamps > LAMP_REPORT_LAMPS_MAX) {
         lamp_warn_report(&reader->report, "%zu lamps were seen; the brightest %d are told", lamps,
@@ -194,6 +202,8 @@ enum lamp_err lamp_reader_report(struct lamp_reader *reader, const struct lamp_s
     warn_of_left_out(reader, lamps);
     fill_lamps(reader, lamps);
     find_faults(reader);
+    lamp_spool_rewind(&reader->spool);
+    reader->next_lamp = reader->report.lamp_count;
     *out = &reader->report;
     return LAMP_OK;
 }

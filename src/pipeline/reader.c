@@ -43,6 +43,7 @@ enum lamp_err lamp_reader_new(const struct lamp_reader_rules *rules, struct lamp
         return lamp_fail_memory(error);
     }
     made->rules = *rules;
+    made->spool.file = rules->spool;
     *out = made;
     return LAMP_OK;
 }
@@ -106,6 +107,7 @@ static enum lamp_err begin_pictures(struct lamp_reader *reader, const struct lam
 static enum lamp_err take_reading(struct lamp_reader *reader, const struct lamp_reading *reading)
 {
     struct lamp_bundle *bundle = &reader->bundle[reading->place];
+    lamp_spool_reading(&reader->spool, reading);
     if (reading->begins && reader->has_bundle[reading->place]) {
         lamp_bundle_fini(bundle);
         reader->has_bundle[reading->place] = false;
@@ -172,6 +174,7 @@ static enum lamp_err take_sample(struct lamp_reader *reader, const struct lamp_i
     if (failed != LAMP_OK) {
         return failed;
     }
+    lamp_spool_sample(&reader->spool, item->lamp, &item->sample);
     failed = lamp_strand_push(strand, &item->sample, false);
     return failed == LAMP_OK ? LAMP_OK : lamp_fail_memory(error);
 }
@@ -215,6 +218,34 @@ enum lamp_err lamp_reader_step(struct lamp_reader *reader, struct lamp_source *s
     case LAMP_ITEM_FRAME: break;
     }
     return take_frame(reader, source, &item.frame, error);
+}
+
+/* One reading of a place is a sample of each of the lamps in it: next_lamp goes over them before
+ * another is read. */
+enum lamp_err lamp_reader_next_sample(struct lamp_reader *reader, size_t *lamp,
+                                      struct lamp_sample *out)
+{
+    struct lamp_spooled *spooled = &reader->spooled;
+    if (reader->spool.file == NULL) {
+        return LAMP_BAD_USE;
+    }
+    for (;;) {
+        for (; reader->next_lamp < reader->report.lamp_count; reader->next_lamp++) {
+            const struct lamp_sighting *sighting = &reader->sighting[reader->next_lamp];
+            if (sighting->place == spooled->place) {
+                *lamp = reader->next_lamp++;
+                *out = (struct lamp_sample){.t_ns = spooled->t_ns,
+                                            .exposure_ns = spooled->exposure_ns,
+                                            .level = spooled->level[sighting->channel]};
+                return LAMP_OK;
+            }
+        }
+        enum lamp_err answer = lamp_spool_next(&reader->spool, spooled);
+        if (answer != LAMP_OK) {
+            return answer;
+        }
+        reader->next_lamp = 0;
+    }
 }
 
 void lamp_reader_free(struct lamp_reader *reader)

@@ -9,7 +9,7 @@
 /* How much a light must look like a lamp to be told as one, by what its light does. A rhythm speaks
  * for a lamp; a steady shine may be glare and irregular change a hand. Set on rendered and recorded
  * clips. */
-static const double least_likeness_steady = 0.5;
+static const double least_shine_steady = 0.5;
 static const double least_likeness_irregular = 0.5;
 static const double least_likeness_rhythm = 0.2;
 
@@ -40,9 +40,10 @@ static bool is_like_a_lamp(const struct lamp_sighting *sighting)
     if (sighting->rhythm.verdict == LAMP_VERDICT_STEADY_OFF) {
         return false; /* dark throughout is only told where the user pointed */
     }
-    double least = is_steady(sighting)     ? least_likeness_steady
-                   : is_rhythmic(sighting) ? least_likeness_rhythm
-                                           : least_likeness_irregular;
+    if (is_steady(sighting)) {
+        return (double)sighting->shine >= least_shine_steady;
+    }
+    double least = is_rhythmic(sighting) ? least_likeness_rhythm : least_likeness_irregular;
     return (double)sighting->likeness >= least;
 }
 

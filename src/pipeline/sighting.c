@@ -41,7 +41,9 @@ size_t lamp_sightings_of_place(const struct lamp_place *place, size_t index,
                                         .has_region = true,
                                         .region = place->region,
                                         .place = index,
-                                        .likeness = place->likeness};
+                                        .channel = split.part[i].strand,
+                                        .likeness = place->likeness,
+                                        .shine = place->shine};
         take_light(&out[i], place, &split, i);
         read_rhythm(&out[i], rules);
     }
@@ -51,7 +53,12 @@ size_t lamp_sightings_of_place(const struct lamp_place *place, size_t index,
 void lamp_sighting_of_trace(const char *name, size_t index, const struct lamp_strand *strand,
                             const struct lamp_rhythm_rules *rules, struct lamp_sighting *out)
 {
-    *out = (struct lamp_sighting){.name = name, .is_pointed = true, .place = index, .likeness = 1};
+    *out = (struct lamp_sighting){.name = name,
+                                  .is_pointed = true,
+                                  .place = index,
+                                  .channel = LAMP_CHANNEL_ALL,
+                                  .likeness = 1,
+                                  .shine = 1};
     lamp_strand_see(strand, &out->view);
     out->brightness = out->view.shape.lit_level;
     read_rhythm(out, rules);

@@ -26,8 +26,10 @@ struct lamp_sighting {
     bool is_pointed;  /**< The user asked for it, or it came by name in a trace. */
     bool has_region;  /**< Seen in pictures. */
     struct lamp_region region; /**< As decoded. */
-    size_t place;              /**< Index of the place; parts of one place share it. */
+    size_t place;              /**< Index of the place or trace; parts of one place share it. */
+    enum lamp_channel channel; /**< The strand of the place it was read from. */
     float likeness;            /**< 0..1, as struct lamp_place. */
+    float shine;               /**< 0..1, as struct lamp_place. */
     float rgb[3];              /**< Linear light when lit. */
     enum lamp_colour colour;
     double brightness; /**< Linear light when lit. */

@@ -21,6 +21,11 @@ static const double least_agreement = 0.6;
 static const double least_steady = 0.5;
 static const double most_left = 0.25;
 
+/* The sum of all light is one lamp where it has two clean levels and swings as much as its
+ * strongest channel does. */
+static const double most_noise = 0.12;
+static const double least_share = 0.8;
+
 enum { EDGES_LEAST = 3 };
 
 static double swing_of(const struct lamp_strand_view *view)
@@ -99,6 +104,16 @@ static void add_steady(const struct lamp_strand_view *view, struct lamp_split *s
     }
 }
 
+/* Colours by turns cancel in the sum, and two rates make more than two levels of it: neither is one
+ * lamp. Glow of a neighbour that falls on a lamp by turns does neither. */
+static bool is_one_lamp(const struct lamp_strand_view *view, double strongest)
+{
+    const struct lamp_light_shape *all = &view[LAMP_CHANNEL_ALL].shape;
+    double swing = swing_of(&view[LAMP_CHANNEL_ALL]);
+    return all->shape == LAMP_SHAPE_TWO_LEVEL && swing > 0 && all->noise < most_noise * swing &&
+           3 * swing >= least_share * strongest;
+}
+
 static const struct lamp_split whole = {
     .count = 1, .part = {{.strand = LAMP_CHANNEL_ALL, .has_channel = {true, true, true}}}};
 
@@ -113,6 +128,8 @@ void lamp_split_decide(const struct lamp_strand_view view[LAMP_CHANNEL_COUNT],
     }
     if (split.count == 1 && count == 1) {
         add_steady(view, &split);
+    } else if (split.count > 1 && is_one_lamp(view, swing_of(&view[modulated[0]]))) {
+        split.count = 1;
     }
     *out = split.count > 1 ? split : whole;
 }

@@ -24,6 +24,23 @@ static struct lamp_region turned(const struct lamp_pose *pose, const struct lamp
     }
 }
 
+static void clip(int *at, int *size, int room)
+{
+    int first = *at < 0 ? 0 : *at < room ? *at : room - 1;
+    int last = *at + *size > room ? room : *at + *size;
+    *size = last > first ? last - first : 1;
+    *at = first;
+}
+
+struct lamp_region lamp_region_inside(const struct lamp_pose *pose,
+                                      const struct lamp_region *decoded)
+{
+    struct lamp_region inside = *decoded;
+    clip(&inside.x_px, &inside.w_px, pose->width_px);
+    clip(&inside.y_px, &inside.h_px, pose->height_px);
+    return inside;
+}
+
 struct lamp_region lamp_region_upright(const struct lamp_pose *pose,
                                        const struct lamp_region *decoded)
 {

@@ -15,6 +15,10 @@ struct lamp_pose {
 int lamp_upright_width(const struct lamp_pose *pose);
 int lamp_upright_height(const struct lamp_pose *pose);
 
+/** The part of a region that lies in the decoded picture, at least one pixel. */
+struct lamp_region lamp_region_inside(const struct lamp_pose *pose,
+                                      const struct lamp_region *decoded);
+
 /** A region of the decoded picture on the upright one. */
 struct lamp_region lamp_region_upright(const struct lamp_pose *pose,
                                        const struct lamp_region *decoded);

@@ -55,14 +55,15 @@ void lamp_warn_of_pictures(struct lamp_report *report)
     const struct lamp_viewer_counts *counts = &report->counts;
     const struct lamp_source_info *source = &report->source;
     if (counts->cuts > 0) {
-        lamp_warn_report(report,
-                         "the picture cuts to another scene %llu times: lamps are followed up to a "
-                         "cut and found anew after it",
-                         (unsigned long long)counts->cuts);
+        lamp_warn_report(
+            report,
+            "%llu cut%s to another scene: lamps are followed up to a cut and found anew after it",
+            (unsigned long long)counts->cuts, counts->cuts == 1 ? "" : "s");
     }
     if (counts->repeats > 0) {
-        lamp_warn_report(report, "%llu frames repeat the one before: edges there are less sure",
-                         (unsigned long long)counts->repeats);
+        lamp_warn_report(report, "%llu frame%s like the one before: edges there are less sure",
+                         (unsigned long long)counts->repeats,
+                         counts->repeats == 1 ? " is" : "s are");
     }
     if (counts->motion_px > much_motion * source->width_px && source->width_px > 0) {
         lamp_warn_report(report, "the camera moved by up to %.0f pixels: rest it on something",

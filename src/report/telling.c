@@ -38,10 +38,16 @@ static void tell_heading(const struct lamp_report_lamp *lamp, struct lamp_page *
     struct lamp_text line = {0};
     lamp_words_plain(lamp->name, &line);
     const char *colour = lamp_colour_name(lamp->colour);
+    const char *parting = " (";
     if (colour != NULL) {
-        lamp_text_add(&line, " (%s)", colour);
+        lamp_text_add(&line, "%s%s", parting, colour);
+        parting = ", ";
     }
-    lamp_text_add(&line, ": ");
+    if (lamp->has_region) {
+        lamp_text_add(&line, "%sat %d,%d", parting, lamp->region.x_px + lamp->region.w_px / 2,
+                      lamp->region.y_px + lamp->region.h_px / 2);
+    }
+    lamp_text_add(&line, colour != NULL || lamp->has_region ? "): " : ": ");
     lamp_words_verdict(lamp, &line);
     if (lamp->match.verdict != LAMP_VERDICT_UNDECIDED) {
         char percent[32];
@@ -55,10 +61,12 @@ static void tell_heading(const struct lamp_report_lamp *lamp, struct lamp_page *
     lamp_text_fini(&line);
 }
 
-static bool is_steady(const struct lamp_report_lamp *lamp)
+/* Light that has no flashes to draw. */
+static bool has_no_flashes(const struct lamp_report_lamp *lamp)
 {
-    return lamp->match.verdict == LAMP_VERDICT_STEADY_ON ||
-           lamp->match.verdict == LAMP_VERDICT_STEADY_OFF;
+    enum lamp_verdict verdict = lamp->match.verdict;
+    return verdict == LAMP_VERDICT_STEADY_ON || verdict == LAMP_VERDICT_STEADY_OFF ||
+           verdict == LAMP_VERDICT_FADE;
 }
 
 /* Terminal colours nearest to the lamp's; 0 where there is none. */
@@ -76,8 +84,8 @@ static void tell_strip(const struct lamp_report_lamp *lamp, bool is_ascii, struc
     enum { SPAN_COLUMNS = 10 };
     struct lamp_strip strip;
     int columns = page->width - LAMP_PAGE_INDENT - SPAN_COLUMNS;
-    if (is_steady(lamp) || !lamp_strip_draw(lamp->length, lamp->length_count, &lamp->rhythm,
-                                            columns, is_ascii, &strip)) {
+    if (has_no_flashes(lamp) || !lamp_strip_draw(lamp->length, lamp->length_count, &lamp->rhythm,
+                                                 columns, is_ascii, &strip)) {
         return;
     }
     char span[32];
@@ -151,21 +159,26 @@ static bool tell_entry(const struct lamp_match *match, struct lamp_page *page)
     return told->code->check.count > 0;
 }
 
-static void tell_candidate(const struct lamp_candidate *candidate, const char *label,
+/* With a book chosen a candidate has a chance of being it; without, it is only named. */
+static void tell_candidate(const struct lamp_candidate *candidate, bool has_book, const char *label,
                            struct lamp_page *page)
 {
+    const struct lamp_code *code = candidate->code;
+    const char *against = candidate->against;
+    if (!has_book) {
+        lamp_page_say(page, label, "%s: %s, \"%s\"", candidate->book->id, code->id, code->means);
+        return;
+    }
     char percent[32];
     lamp_words_percent(candidate->confidence, percent, sizeof percent);
-    bool fits = candidate->against[0] == '\0';
-    lamp_page_say(page, label, "%s: %s, \"%s\" (%s)%s%s", candidate->book->id, candidate->code->id,
-                  candidate->code->means, percent,
-                  fits ? "" : "; against it: ", candidate->against);
+    lamp_page_say(page, label, "%s, \"%s\" (%s)%s%s [%s]", code->id, code->means, percent,
+                  against[0] == '\0' ? "" : "; against it: ", against, candidate->book->id);
 }
 
 static const char *others_label(const struct lamp_report_lamp *lamp, bool has_book)
 {
     if (!has_book) {
-        return "shipped";
+        return "also in";
     }
     bool settled = lamp->match.has_entry;
     return settled                                         ? "or else"
@@ -173,25 +186,36 @@ static const char *others_label(const struct lamp_report_lamp *lamp, bool has_bo
                                                            : "nearest";
 }
 
-/* The entries that were weighed and not told: those that could still be it, or the nearest where
- * none fits. */
+/* Whether a candidate that was not told is still worth a line: it could be it, or nothing better is
+ * known. */
+static bool is_worth_telling(const struct lamp_match *match, const struct lamp_candidate *candidate)
+{
+    bool unsettled =
+        match->verdict == LAMP_VERDICT_UNLISTED || match->verdict == LAMP_VERDICT_UNDECIDED;
+    return unsettled || candidate->against[0] == '\0' || candidate->confidence >= least_told;
+}
+
 static void tell_others(const struct lamp_report_lamp *lamp, bool has_book, struct lamp_page *page)
 {
     const struct lamp_match *match = &lamp->match;
-    bool unsettled =
-        match->verdict == LAMP_VERDICT_UNLISTED || match->verdict == LAMP_VERDICT_UNDECIDED;
     const char *label = others_label(lamp, has_book);
     size_t told = 0;
-    for (size_t i = match->has_entry ? 1 : 0; i < match->candidate_count && told < OTHERS_TOLD;
-         i++) {
-        const struct lamp_candidate *candidate = &match->candidate[i];
-        bool fits = candidate->against[0] == '\0' || candidate->confidence >= least_told;
-        if (fits || (unsettled && has_book)) {
-            tell_candidate(candidate, told++ == 0 ? label : "", page);
+    size_t more = 0;
+    for (size_t i = match->has_entry ? 1 : 0; i < match->candidate_count; i++) {
+        if (!is_worth_telling(match, &match->candidate[i])) {
+            continue;
+        }
+        if (told == OTHERS_TOLD) {
+            more++;
+        } else {
+            tell_candidate(&match->candidate[i], has_book, told++ == 0 ? label : "", page);
         }
     }
+    if (more > 0) {
+        lamp_page_say(page, "", "and %zu more", more);
+    }
     if (told == 0 && !has_book && match->verdict == LAMP_VERDICT_UNLISTED) {
-        lamp_page_item(page, "shipped", "no shipped codebook has this pattern");
+        lamp_page_item(page, label, "no codebook that was found");
     }
 }
 
@@ -235,10 +259,6 @@ bool lamp_tell(const struct lamp_report_lamp *lamp, bool has_book, bool is_ascii
     tell_others(lamp, has_book, page);
     if (match->verdict == LAMP_VERDICT_UNLISTED) {
         tell_new_entry(lamp, page);
-    }
-    if (lamp->has_region) {
-        lamp_page_say(page, "where", "%d,%d, %d x %d pixels", lamp->region.x_px, lamp->region.y_px,
-                      lamp->region.w_px, lamp->region.h_px);
     }
     tell_notes(lamp, page);
     return has_checks;

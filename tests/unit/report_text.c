@@ -22,7 +22,7 @@ START_TEST(the_first_line_is_the_verdict)
     struct made_report made;
     make_report(&made);
     char *text = text_of(&made, 100, false);
-    const char first[] = "status (green): code 2 long 1 short - sure (99.8 %)\n";
+    const char first[] = "status (green, at 318,147): code 2 long 1 short - sure (99.8 %)\n";
     ck_assert_int_eq(strncmp(text, first, sizeof first - 1), 0);
     free(text);
 }
@@ -51,7 +51,7 @@ START_TEST(an_unlisted_rhythm_is_told_with_its_nearest_entries_and_an_entry_to_p
     make_report(&made);
     make_unlisted(&made);
     char *text = text_of(&made, 100, false);
-    assert_has(text, "status (green): repeats 2 long 1 short");
+    assert_has(text, "status (green, at 318,147): repeats 2 long 1 short");
     assert_has(text, "against it: 3rd flash missing");
     assert_has(text, "- id: seen-2-long-1-short\n");
     assert_has(text, "pattern: \"2 long 1 short\"\n");
@@ -86,7 +86,7 @@ START_TEST(undecided_says_what_is_missing_and_claims_no_confidence)
     made.lamp.match.has_entry = false;
     made.lamp.match.lack = LAMP_LACK_REPEAT;
     char *text = text_of(&made, 100, false);
-    assert_has(text, "status (green): undecided, perhaps 2 long 1 short\n");
+    assert_has(text, "status (green, at 318,147): undecided, perhaps 2 long 1 short\n");
     assert_has(text, "one more repeat is missing");
     assert_has(text, "so far");
     free(text);
@@ -101,11 +101,11 @@ START_TEST(without_a_book_entries_are_named_as_shipped_ones)
     made.report.has_book = false;
     made.lamp.match.candidate_count = 1;
     char *text = text_of(&made, 100, false);
-    assert_has(text, "  shipped   tern-t2: memory, \"Memory test failed\"");
+    assert_has(text, "  also in   tern-t2: memory, \"Memory test failed\"");
     made.lamp.match.candidate_count = 0;
     free(text);
     text = text_of(&made, 100, false);
-    assert_has(text, "no shipped codebook has this pattern");
+    assert_has(text, "no codebook that was found");
     free(text);
 }
 END_TEST
