@@ -5,7 +5,7 @@
  *                            |
  *                            '--------renderer----> clip, gif, stills   lamp, board, camera, codec
  *
- * A unit test that uses it links the layers base, codebook, light and render.
+ * A unit test that uses it links the layers base, light, rhythm, codebook and render.
  */
 #ifndef LAMPREAD_RENDER_H
 #define LAMPREAD_RENDER_H

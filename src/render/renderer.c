@@ -122,12 +122,19 @@ static enum lamp_err check_lamp(const struct lamp_scene_rules *rules,
     return check_all(checks, sizeof checks / sizeof *checks, error);
 }
 
+/* Longer than the clip by what the last frame's exposure may need. */
+static int64_t script_ns(const struct lamp_scene_rules *rules)
+{
+    const struct lamp_shutter_rules *shutter = &rules->shutter;
+    const int64_t interval_ns = llround(LAMP_NS_PER_S / shutter->rate_hz);
+    return shutter->start_ns + shutter->duration_ns + 2 * interval_ns + rules->readout_ns;
+}
+
 static enum lamp_err make_lamps(struct lamp_renderer *renderer, struct lamp_error *error)
 {
     for (size_t i = 0; i < renderer->rules.lamp_count; i++) {
         struct lamp_scene_lamp *lamp = &renderer->lamp[i];
-        lamp->script.duration_ns =
-            renderer->rules.shutter.start_ns + renderer->rules.shutter.duration_ns;
+        lamp->script.duration_ns = script_ns(&renderer->rules);
         enum lamp_err err = check_lamp(&renderer->rules, lamp, error);
         if (err == LAMP_OK) {
             err = lamp_script_new(&lamp->script, &renderer->shown[i].script, error);

@@ -103,7 +103,7 @@ static bool take_frame(struct lamp_shutter *shutter, struct lamp_shutter_time *o
 bool lamp_shutter_next(struct lamp_shutter *shutter, struct lamp_shutter_time *out)
 {
     struct lamp_shutter_time time;
-    while (shutter->grid_ns < (double)shutter->rules.duration_ns) {
+    while (llround(shutter->grid_ns) < shutter->rules.duration_ns) {
         if (take_frame(shutter, &time)) {
             shutter->has_last = true;
             shutter->last = time;
