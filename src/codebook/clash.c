@@ -4,7 +4,6 @@
  * common b  /~~\__/~~\________/~~\__/~~\     scale: alike if every length then lies within b's
  * tolerance
  */
-#include <math.h>
 #include <string.h>
 
 #include "base/number.h"
@@ -40,11 +39,6 @@ struct cycle {
     size_t count;
 };
 
-static struct cycle cycle_of(const struct lamp_wave *wave)
-{
-    return (struct cycle){wave->length_ns, period_of(wave)};
-}
-
 /* Whether `a`, begun at `first`, lies within the tolerance of `b` after one common scale within it.
  */
 static bool fits_from(const struct cycle *a, size_t first, const struct cycle *b, double tolerance,
@@ -56,8 +50,10 @@ static bool fits_from(const struct cycle *a, size_t first, const struct cycle *b
     for (size_t i = 0; i < count; i++) {
         double is = (double)a->length_ns[(first + i) % a->count];
         double wanted = (double)b->length_ns[i % b->count];
-        least = fmax(least, (wanted * (1 - tolerance) - blur_ns) / is);
-        most = fmin(most, (wanted * (1 + tolerance) + blur_ns) / is);
+        double low = (wanted * (1 - tolerance) - blur_ns) / is;
+        double high = (wanted * (1 + tolerance) + blur_ns) / is;
+        least = low > least ? low : least;
+        most = high < most ? high : most;
         if (least > most) {
             return false;
         }
@@ -92,19 +88,26 @@ static bool share_a_lamp(const struct lamp_code *a, const struct lamp_code *b)
     return a->lamp == NULL || b->lamp == NULL || strcmp(a->lamp, b->lamp) == 0;
 }
 
-static bool are_alike(const struct lamp_code *a, const struct lamp_code *b,
-                      const struct sight *sight)
+/* An entry and how many lengths its wave has before it repeats. */
+struct side {
+    const struct lamp_code *code;
+    size_t period;
+};
+
+static bool are_alike(const struct side *a, const struct side *b, const struct sight *sight)
 {
-    if (a->wave.count == 0 || b->wave.count == 0) {
-        return a->wave.count == b->wave.count && a->pattern.kind == b->pattern.kind;
+    const struct lamp_wave *wave_a = &a->code->wave;
+    const struct lamp_wave *wave_b = &b->code->wave;
+    if (a->period == 0 || b->period == 0) {
+        return a->period == b->period && a->code->pattern.kind == b->code->pattern.kind;
     }
-    if (is_too_quick(&a->wave, sight) && is_too_quick(&b->wave, sight)) {
+    if (is_too_quick(wave_a, sight) && is_too_quick(wave_b, sight)) {
         return true;
     }
-    struct cycle cycle_a = cycle_of(&a->wave);
-    struct cycle cycle_b = cycle_of(&b->wave);
-    return fits(&cycle_a, &cycle_b, b->tolerance, sight->blur_ns) ||
-           fits(&cycle_b, &cycle_a, a->tolerance, sight->blur_ns);
+    struct cycle cycle_a = {wave_a->length_ns, a->period};
+    struct cycle cycle_b = {wave_b->length_ns, b->period};
+    return fits(&cycle_a, &cycle_b, b->code->tolerance, sight->blur_ns) ||
+           fits(&cycle_b, &cycle_a, a->code->tolerance, sight->blur_ns);
 }
 
 size_t lamp_book_clashes(const struct lamp_book *book, double rate_hz, struct lamp_clash *out,
@@ -112,16 +115,18 @@ size_t lamp_book_clashes(const struct lamp_book *book, double rate_hz, struct la
 {
     double frame_ns = rate_hz > 0 ? LAMP_NS_PER_S / rate_hz : 0;
     struct sight sight = {FRAMES_OF_BLUR * frame_ns, FRAMES_OF_A_CYCLE * frame_ns};
+    uint16_t period[LAMP_BOOK_CODES_MAX];
     size_t count = 0;
     for (size_t i = 0; i < book->code_count; i++) {
-        for (size_t k = i + 1; k < book->code_count; k++) {
-            const struct lamp_code *a = &book->code[i];
-            const struct lamp_code *b = &book->code[k];
-            if (!share_a_lamp(a, b) || !are_alike(a, b, &sight)) {
+        struct side b = {&book->code[i], period_of(&book->code[i].wave)};
+        period[i] = (uint16_t)b.period;
+        for (size_t k = 0; k < i; k++) {
+            struct side a = {&book->code[k], period[k]};
+            if (!share_a_lamp(a.code, b.code) || !are_alike(&a, &b, &sight)) {
                 continue;
             }
             if (count < room) {
-                out[count] = (struct lamp_clash){a, b};
+                out[count] = (struct lamp_clash){a.code, b.code};
             }
             count++;
         }

@@ -15,6 +15,7 @@ struct walk {
     int line;
     int column;
     bool in_indentation;
+    size_t mark_count; /* Marks that begin or part values between braces and brackets. */
 };
 
 static bool ends_line(const struct walk *walk)
@@ -31,6 +32,7 @@ static void step(struct walk *walk, size_t used)
     walk->in_indentation = ends || (walk->in_indentation && (now == ' ' || now == '\r'));
     walk->column = ends ? 1 : walk->column + 1;
     walk->line += ends;
+    walk->mark_count += now == '[' || now == '{' || now == ',';
     walk->at += used;
 }
 
@@ -56,6 +58,11 @@ static const char *fault_of(const struct walk *walk, size_t used, uint32_t chara
     if (is_tab_in_indentation(walk)) {
         return "a tab stands in the indentation, expected spaces";
     }
+    /* The YAML reader looks ahead over all that stands between brackets: its memory is bounded
+     * here. */
+    if (walk->mark_count > LAMP_YAML_NODES_MAX) {
+        return "the file holds too many values, expected at most 262144";
+    }
     bool is_blank = character == '\t' || character == '\n' || character == '\r';
     return lamp_utf8_is_control(character) && !is_blank
                ? "a control character stands here, expected plain text"
@@ -65,7 +72,7 @@ static const char *fault_of(const struct walk *walk, size_t used, uint32_t chara
 enum lamp_err lamp_plain_check(const char *text, size_t size, const char *name,
                                struct lamp_error *error)
 {
-    struct walk walk = {text, size, 0, 1, 1, true};
+    struct walk walk = {.text = text, .size = size, .line = 1, .column = 1, .in_indentation = true};
     while (walk.at < size) {
         uint32_t character = 0;
         size_t used = lamp_utf8_read(text + walk.at, size - walk.at, &character);

@@ -123,6 +123,10 @@ static bool check_reading(struct lamp_fields *fields, const struct lamp_yaml_nod
     if (lamp_reading_is_word(condition->value)) {
         return true;
     }
+    if (strchr("0123456789.+-<>", condition->value[0]) == NULL) {
+        return lamp_field_refuse(fields, pair[1], 0, "'%.*s' is not one word, expected one, or a comparison such as > 0.4 A",
+                                 lamp_field_quoted(condition->value), condition->value);
+    }
     struct lamp_comparison comparison;
     struct lamp_error why;
     size_t at;
