@@ -143,20 +143,27 @@ static float ramp(float value, float from, float to)
     return fminf(fmaxf((value - from) / (to - from), 0), 1);
 }
 
+static float roundness(const struct lamp_watched *w)
+{
+    return fminf(w->fill / 0.6F, 1);
+}
+
 float lamp_watched_likeness(const struct lamp_watched *w)
+{
+    unsigned changes = w->clean_count + w->dirty_count;
+    if (w->is_pointed || changes < 2) {
+        return lamp_watched_shine(w);
+    }
+    float clean = (float)w->clean_count / (float)changes;
+    float shines = fmaxf(ramp(saturation(w), 0.2F, 0.5F), ramp(w->clip, 0.4F, 0.8F));
+    return roundness(w) * clean * (0.2F + 0.8F * shines);
+}
+
+float lamp_watched_shine(const struct lamp_watched *w)
 {
     if (w->is_pointed) {
         return 1;
     }
-    float round = fminf(w->fill / 0.6F, 1);
-    float colour = saturation(w);
-    unsigned changes = w->clean_count + w->dirty_count;
     float bright = ramp(w->clip, 0.4F, 0.8F);
-    if (changes >= 2) {
-        float clean = (float)w->clean_count / (float)changes;
-        float shines = fmaxf(ramp(colour, 0.2F, 0.5F), bright);
-        return round * clean * (0.2F + 0.8F * shines);
-    }
-    /* Never seen to change: only a compact, coloured light that sheds its colour around is called a lamp. */
-    return round * ramp(colour, 0.25F, 0.5F) * (0.5F * bright + 0.5F) * ramp(w->halo, 0.005F, 0.03F);
+    return roundness(w) * ramp(saturation(w), 0.25F, 0.5F) * (0.5F * bright + 0.5F) * ramp(w->halo, 0.005F, 0.03F);
 }

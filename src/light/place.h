@@ -44,8 +44,11 @@ void lamp_watched_point(struct lamp_watched *w, const struct lamp_region *region
 /** Take a measurement in: how the light of the lamp and of its surroundings change together. */
 void lamp_watched_learn(struct lamp_watched *w, const struct lamp_light *light);
 
-/** How much it is like a lamp, 0 to 1. */
+/** How much it goes on and off like a lamp, 0 to 1. */
 float lamp_watched_likeness(const struct lamp_watched *w);
+
+/** How much it looks like a lamp that is lit throughout, 0 to 1: a compact, coloured light that sheds its colour around. */
+float lamp_watched_shine(const struct lamp_watched *w);
 
 /** Whether light changed by itself, not with all around it; `strictness` 1 as for a lamp, less for a first glance. */
 bool lamp_light_is_clean(const struct lamp_light *a, const struct lamp_light *b, float strictness);

@@ -422,7 +422,8 @@ void lamp_viewer_place(const struct lamp_viewer *v, size_t index, struct lamp_pl
     *out = (struct lamp_place){.region = w->region,
                                .is_pointed = w->is_pointed,
                                .has_changed = w->clean_count > 0,
-                               .likeness = lamp_watched_likeness(w)};
+                               .likeness = lamp_watched_likeness(w),
+                               .shine = lamp_watched_shine(w)};
     memcpy(out->lit_rgb, w->rim_rgb, sizeof out->lit_rgb);
     if (!(w->rim_rgb[0] > 0 || w->rim_rgb[1] > 0 || w->rim_rgb[2] > 0)) {
         memcpy(out->lit_rgb, w->lit_rgb, sizeof out->lit_rgb);
