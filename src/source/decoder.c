@@ -16,6 +16,9 @@ static_assert(LAMP_STILL_PADDING >= AV_INPUT_BUFFER_PADDING_SIZE,
               "the decoders read past the end of a still");
 static_assert(LAMP_NO_STAMP == AV_NOPTS_VALUE, "the decoders' own mark is handed on");
 
+/* A longer exposure than this is damage. */
+enum { EXPOSURE_MOST_S = 60 };
+
 struct lamp_decoder {
     AVCodecContext *codec;
     AVPacket *packet;
@@ -181,19 +184,19 @@ static int turn_of(const AVFrame *frame)
     return matrix == NULL ? -1 : lamp_picture_turn_deg((const int32_t *)(const void *)matrix->data);
 }
 
-/* Cameras write "1:60" s (Exif 2.3, tag 33434). */
+/* Cameras write "1:60" s (Exif 2.3, tag 33434); the library pads the numbers with blanks. */
 static int64_t exposure_of(const AVFrame *frame)
 {
     const AVDictionaryEntry *entry = av_dict_get(frame->metadata, "ExposureTime", NULL, 0);
-    double top = 0;
-    double bottom = 0;
-    size_t used = entry == NULL ? 0 : lamp_number_read(entry->value, &top);
-    if (used == 0 || entry->value[used] != ':' ||
-        lamp_number_read(entry->value + used + 1, &bottom) == 0) {
+    const char *parted = entry == NULL ? NULL : strchr(entry->value, ':');
+    double top;
+    double bottom;
+    if (parted == NULL || lamp_number_read(entry->value + strspn(entry->value, " "), &top) == 0 ||
+        lamp_number_read(parted + 1 + strspn(parted + 1, " "), &bottom) == 0) {
         return 0;
     }
     double seconds = top / bottom;
-    return seconds > 0 && seconds < 60 ? (int64_t)llround(seconds * LAMP_NS_PER_S) : 0;
+    return seconds > 0 && seconds < EXPOSURE_MOST_S ? (int64_t)llround(seconds * LAMP_NS_PER_S) : 0;
 }
 
 static bool is_damaged(const AVFrame *frame)

@@ -32,7 +32,7 @@ bool lamp_tokens_next(struct lamp_tokens *tokens)
         c = take(tokens);
     }
     tokens->line = tokens->next_line;
-    tokens->column = tokens->next_column - 1;
+    tokens->column = tokens->next_column - (c != EOF);
     tokens->length = 0;
     tokens->is_cut = false;
     for (; c != EOF && !is_blank(c); c = take(tokens)) {

@@ -64,6 +64,21 @@ static enum lamp_err refuse(const struct reader *reader, const char *expected,
     return lamp_vcd_fail(reader->tokens, reader->input->name, expected, error);
 }
 
+/* Whether a word begins a section, so that the $end before it is missing; "$" alone may be a
+ * signal's code. */
+static bool begins_section(const char *word)
+{
+    static const char *const openings[] = {"$comment", "$date",      "$enddefinitions",
+                                           "$scope",   "$timescale", "$upscope",
+                                           "$var",     "$version"};
+    for (size_t i = 0; i < sizeof openings / sizeof openings[0]; i++) {
+        if (strcmp(word, openings[i]) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
 /* The words of a declaration up to its $end. */
 static enum lamp_err read_words(struct reader *reader, struct lamp_error *error)
 {
@@ -73,7 +88,7 @@ static enum lamp_err read_words(struct reader *reader, struct lamp_error *error)
         if (strcmp(tokens->text, "$end") == 0) {
             return LAMP_OK;
         }
-        if (reader->word_count == WORDS_MAX || tokens->is_cut || tokens->text[0] == '$') {
+        if (reader->word_count == WORDS_MAX || tokens->is_cut || begins_section(tokens->text)) {
             return refuse(reader, "$end", error);
         }
         memcpy(reader->word[reader->word_count++], tokens->text, tokens->length + 1);
@@ -270,12 +285,7 @@ static enum lamp_err finish(struct reader *reader, struct lamp_error *error)
 
 static enum lamp_err skip_section(struct reader *reader, struct lamp_error *error)
 {
-    static const char *const known[] = {"$comment", "$date", "$version"};
-    bool is_known_word = false;
-    for (size_t i = 0; i < sizeof known / sizeof known[0]; i++) {
-        is_known_word = is_known_word || strcmp(reader->tokens->text, known[i]) == 0;
-    }
-    if (!is_known_word) {
+    if (!begins_section(reader->tokens->text)) {
         char shown[LAMP_WORD_SHOWN_MAX];
         lamp_notes_say(&reader->input->notes, NOTE_KEYWORD,
                        "line %" PRIu64 ": the keyword \"%s\" is not known", reader->tokens->line,

@@ -123,8 +123,9 @@ static bool begin_clip(const struct clip_plan *plan, const char *path, AVFormatC
                 av_stream_new_side_data(stream, AV_PKT_DATA_DISPLAYMATRIX, 9 * sizeof(int32_t));
             av_display_rotation_set((int32_t *)(void *)matrix, plan->turn_deg);
         }
-        done = done && avio_open(&file->pb, path, AVIO_FLAG_WRITE) >= 0 &&
-               avformat_write_header(file, &options) >= 0;
+        bool is_file = (file->oformat->flags & AVFMT_NOFILE) == 0;
+        done = done && (!is_file || avio_open(&file->pb, path, AVIO_FLAG_WRITE) >= 0);
+        done = done && avformat_write_header(file, &options) >= 0;
     }
     av_dict_free(&options);
     return done;
@@ -166,7 +167,9 @@ static bool make_clip(const struct clip_plan *plan, const char *path)
     AVCodecContext *coder = avcodec_alloc_context3(codec);
     bool done = coder != NULL && begin_clip(plan, path, file, coder) &&
                 write_pictures(plan, file, coder) && av_write_trailer(file) >= 0;
-    avio_closep(&file->pb);
+    if ((file->oformat->flags & AVFMT_NOFILE) == 0) {
+        avio_closep(&file->pb);
+    }
     avcodec_free_context(&coder);
     avformat_free_context(file);
     return done;

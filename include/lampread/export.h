@@ -1,0 +1,77 @@
+/* export.h - Write traces and edges to the open formats that sources read back: CSV (RFC 4180) and
+ * VCD (IEEE 1364). */
+#ifndef LAMPREAD_EXPORT_H
+#define LAMPREAD_EXPORT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+
+#include "lampread/edge.h"
+#include "lampread/error.h"
+#include "lampread/trace.h"
+
+/** Most lamps of one VCD. */
+#define LAMP_EXPORT_LAMPS_MAX 64
+
+/**
+ * Begin a trace: writes the header time_s,lamp,level[,exposure_s].
+ * @param out  written to and not closed. @return LAMP_OK, LAMP_CANNOT_WRITE.
+ */
+enum lamp_err lamp_export_trace_begin(FILE *out, bool has_exposure);
+
+/**
+ * Write one sample: its time to the ns, its level with as many digits as it takes to read the same
+ * number back.
+ * @param lamp          name of the lamp; quoted where RFC 4180 wants it.
+ * @param has_exposure  as the trace was begun; an exposure that is not known is left empty.
+ * @return LAMP_OK, LAMP_CANNOT_WRITE.
+ */
+enum lamp_err lamp_export_trace_push(FILE *out, bool has_exposure, const char *lamp,
+                                     const struct lamp_sample *sample);
+
+/** A lamp of a VCD. */
+struct lamp_export_lamp {
+    const char *name; /**< 1 to 63 printable ASCII characters without blanks; each name once. */
+    bool starts_lit;  /**< Its value until the first edge. */
+};
+
+/** How edges are written. */
+struct lamp_export_edges_rules {
+    int64_t step_ns;  /**< Time scale: 1 or 1000; default 1000. Times are rounded to it. */
+    int64_t start_ns; /**< Time of the first values, >= 0; default 0. */
+};
+
+/** Writes edges. */
+struct lamp_export_edges;
+
+struct lamp_export_edges_rules lamp_export_edges_rules_default(void);
+
+/**
+ * Begin a VCD: writes the declarations and the values that the lamps begin with.
+ * @param out     written to and not closed; must outlive the writer.
+ * @param lamps   `count` lamps, 1 to LAMP_EXPORT_LAMPS_MAX.
+ * @param writer  freed by the caller; untouched on failure.
+ * @return LAMP_OK, LAMP_BAD_USE (a name, rule or number that a VCD cannot hold; nothing was
+ * written), LAMP_CANNOT_WRITE, LAMP_NO_MEMORY.
+ */
+enum lamp_err lamp_export_edges_new(FILE *out, const struct lamp_export_edges_rules *rules,
+                                    const struct lamp_export_lamp *lamps, size_t count,
+                                    struct lamp_export_edges **writer);
+
+/**
+ * Write one edge of lamp `lamp` (< count). Over all lamps, times must not go back.
+ * @return LAMP_OK, LAMP_BAD_USE (before the last time; nothing was written), LAMP_CANNOT_WRITE.
+ */
+enum lamp_err lamp_export_edges_push(struct lamp_export_edges *writer, size_t lamp,
+                                     const struct lamp_edge *edge);
+
+/** Write the time at which the recording ends, so that its last length is known. As
+ * lamp_export_edges_push. */
+enum lamp_err lamp_export_edges_flush(struct lamp_export_edges *writer, int64_t end_ns);
+
+/** Free; NULL is fine. */
+void lamp_export_edges_free(struct lamp_export_edges *writer);
+
+#endif
