@@ -16,6 +16,10 @@
 /* Time stamps in a second: divides all usual rates, and is what containers of broadcast use. */
 #define TICKS_PER_S 90000
 
+/* Hundredths of a second from one GIF frame to the next: players take a shorter time for 10 (common
+ * practice, no source). */
+#define GIF_TICKS_MIN 2
+
 /* A fixed count, so that the bytes do not depend on the machine. */
 #define THREADS 2
 
@@ -297,6 +301,9 @@ enum lamp_err encoder_new(const struct encode_rules *rules, struct encoder **out
         return lamp_fail(error, LAMP_BAD_USE, rules->codec,
                          "has 8 bits only; 10 bits need h264, hevc, vp9 or av1");
     }
+    if (codec->pixels == PIXELS_PALETTE && rules->rate_hz > 50) {
+        return lamp_fail(error, LAMP_BAD_USE, rules->codec, "shows at most 50 frames a second");
+    }
     struct encoder *encoder = av_mallocz(sizeof *encoder);
     if (encoder == NULL) {
         return lamp_fail_memory(error);
@@ -346,8 +353,9 @@ enum lamp_err encoder_push(struct encoder *encoder, const struct lamp_frame *fra
     const double ticks = (double)frame->t_ns * base.den / base.num / LAMP_NS_PER_S;
     const bool is_numbered = strcmp(encoder->rules->container, "image2") == 0;
     int64_t pts = is_numbered ? (int64_t)index + 1 : llround(ticks);
-    if (pts <= encoder->last_pts) {
-        pts = encoder->last_pts + 1;
+    const int64_t least = encoder->codec->pixels == PIXELS_PALETTE ? GIF_TICKS_MIN : 1;
+    if (encoder->last_pts >= 0 && pts < encoder->last_pts + least) {
+        pts = encoder->last_pts + least;
     }
     encoder->last_pts = pts;
     encoder->frame->pts = pts;

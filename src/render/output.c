@@ -116,7 +116,7 @@ enum lamp_err output_begin(const struct output *output, struct lamp_error *error
     remove_folder(output->part.at);
     return mkdir(output->part.at, 0777) == 0
                ? LAMP_OK
-               : fail_system(output->part.at, "cannot be made", error);
+               : fail_system(output->final.at, "cannot be made", error);
 }
 
 enum lamp_err output_finish(const struct output *output, struct lamp_error *error)
