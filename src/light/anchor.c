@@ -1,8 +1,9 @@
-/* anchor.c - Holds a place to what is around it, where it moves a little unlike the rest of the picture.
+/* anchor.c - Holds a place to what is around it, where it moves a little unlike the rest of the
+ * picture.
  *
- * A board is not flat and a hand turns it: away from the middle, what the whole picture's motion says can be off by a
- * few pixels. The surroundings of each place are compared with what they were, at the last shift and its neighbours,
- * as long as that gets better.
+ * A board is not flat and a hand turns it: away from the middle, what the whole picture's motion
+ * says can be off by a few pixels. The surroundings of each place are compared with what they were,
+ * at the last shift and its neighbours, as long as that gets better.
  */
 #include "light/anchor.h"
 
@@ -29,7 +30,8 @@ static float luma_at(const struct lamp_held *held, int x, int y)
     return (float)((const uint16_t *)(const void *)row)[x] / (float)(1 << (held->frame.bits - 8));
 }
 
-void lamp_anchor_set(struct lamp_anchor *anchor, const struct lamp_held *held, const struct lamp_spot *spot)
+void lamp_anchor_set(struct lamp_anchor *anchor, const struct lamp_held *held,
+                     const struct lamp_spot *spot)
 {
     struct lamp_point centre = lamp_motion_apply(&held->motion, spot->centre);
     double reach = 2.2 * spot->radius_px + 8;
@@ -47,7 +49,8 @@ void lamp_anchor_set(struct lamp_anchor *anchor, const struct lamp_held *held, c
         }
     }
     for (int k = 0; k < anchor->count; k++) {
-        anchor->texture += (double)fabsf(anchor->code[k] - sum / (float)anchor->count) / anchor->count;
+        anchor->texture +=
+            (double)fabsf(anchor->code[k] - sum / (float)anchor->count) / anchor->count;
     }
 }
 
@@ -67,7 +70,8 @@ static double mismatch(const struct lamp_anchor *a, const struct lamp_held *held
     return (double)(sum / (float)a->count);
 }
 
-void lamp_anchor_follow(struct lamp_anchor *a, const struct lamp_held *held, const struct lamp_spot *spot)
+void lamp_anchor_follow(struct lamp_anchor *a, const struct lamp_held *held,
+                        const struct lamp_spot *spot)
 {
     if (a->count == 0 || a->texture < TEXTURE_LEAST) {
         return;

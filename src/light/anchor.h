@@ -1,4 +1,5 @@
-/* anchor.h - Holds a place to what is around it, where it moves a little unlike the rest of the picture. */
+/* anchor.h - Holds a place to what is around it, where it moves a little unlike the rest of the
+ * picture. */
 #ifndef LAMP_LIGHT_ANCHOR_H
 #define LAMP_LIGHT_ANCHOR_H
 
@@ -7,7 +8,8 @@
 /** Most pixels of the surroundings that are remembered. */
 #define LAMP_ANCHOR_MAX 160
 
-/** The surroundings of a place as they were when it was found, and how far they are from where they should be. */
+/** The surroundings of a place as they were when it was found, and how far they are from where they
+ * should be. */
 struct lamp_anchor {
     int count;
     struct lamp_offset at[LAMP_ANCHOR_MAX];
@@ -17,9 +19,12 @@ struct lamp_anchor {
 };
 
 /** Remember the surroundings of `spot` on a frame. */
-void lamp_anchor_set(struct lamp_anchor *anchor, const struct lamp_held *held, const struct lamp_spot *spot);
+void lamp_anchor_set(struct lamp_anchor *anchor, const struct lamp_held *held,
+                     const struct lamp_spot *spot);
 
-/** Find the surroundings again on the next frame: sets the shift, which moves by a few px at most. */
-void lamp_anchor_follow(struct lamp_anchor *anchor, const struct lamp_held *held, const struct lamp_spot *spot);
+/** Find the surroundings again on the next frame: sets the shift, which moves by a few px at most.
+ */
+void lamp_anchor_follow(struct lamp_anchor *anchor, const struct lamp_held *held,
+                        const struct lamp_spot *spot);
 
 #endif

@@ -13,7 +13,8 @@ enum lamp_err lamp_coarse_init(struct lamp_coarse *coarse, int width_px, int hei
     while (block < BLOCK_PX_MAX && block * 2 * BLOCKS_WANTED <= width_px) {
         block *= 2;
     }
-    struct lamp_coarse made = {.block_px = block, .width = width_px / block, .height = height_px / block};
+    struct lamp_coarse made = {
+        .block_px = block, .width = width_px / block, .height = height_px / block};
     size_t count = lamp_coarse_count(&made);
     made.y = calloc(3 * count, sizeof *made.y);
     if (made.y == NULL) {
@@ -51,7 +52,8 @@ static void add_row_16(uint32_t *restrict sums, const uint16_t *restrict row, in
     }
 }
 
-static void means_8(const uint16_t *restrict sums, int block_w, float scale, float *restrict out, int count)
+static void means_8(const uint16_t *restrict sums, int block_w, float scale, float *restrict out,
+                    int count)
 {
     for (int i = 0; i < count; i++) {
         unsigned sum = 0;
@@ -62,7 +64,8 @@ static void means_8(const uint16_t *restrict sums, int block_w, float scale, flo
     }
 }
 
-static void means_16(const uint32_t *restrict sums, int block_w, float scale, float *restrict out, int count)
+static void means_16(const uint32_t *restrict sums, int block_w, float scale, float *restrict out,
+                     int count)
 {
     for (int i = 0; i < count; i++) {
         uint32_t sum = 0;
@@ -73,14 +76,16 @@ static void means_16(const uint32_t *restrict sums, int block_w, float scale, fl
     }
 }
 
-/* How many pixels of a plane stand for one block along an axis; a subsampled plane may have under one. */
+/* How many pixels of a plane stand for one block along an axis; a subsampled plane may have under
+ * one. */
 struct blocks {
     int w; /* plane pixels a block is wide, >= 1 */
     int h;
     float scale; /* from a sum to the 8-bit scale */
 };
 
-static void take_plane_8(const struct lamp_plane *plane, struct blocks b, float *out, int columns, int rows)
+static void take_plane_8(const struct lamp_plane *plane, struct blocks b, float *out, int columns,
+                         int rows)
 {
     uint16_t sums[COLUMNS_MAX];
     int used = columns * b.w;
@@ -93,7 +98,8 @@ static void take_plane_8(const struct lamp_plane *plane, struct blocks b, float 
     }
 }
 
-static void take_plane_16(const struct lamp_plane *plane, struct blocks b, float *out, int columns, int rows)
+static void take_plane_16(const struct lamp_plane *plane, struct blocks b, float *out, int columns,
+                          int rows)
 {
     uint32_t sums[COLUMNS_MAX];
     int used = columns * b.w;
@@ -107,20 +113,23 @@ static void take_plane_16(const struct lamp_plane *plane, struct blocks b, float
 }
 
 /* A plane with less than one pixel a block: repeat its nearest pixel. */
-static void take_sparse(const struct lamp_plane *plane, int bits, const struct lamp_coarse *coarse, float *out)
+static void take_sparse(const struct lamp_plane *plane, int bits, const struct lamp_coarse *coarse,
+                        float *out)
 {
     float scale = 255.0F / (float)((1 << bits) - 1);
     for (int j = 0; j < coarse->height; j++) {
         const uint8_t *row = row_at(plane, j * plane->height_px / coarse->height);
         for (int i = 0; i < coarse->width; i++) {
             int x = i * plane->width_px / coarse->width;
-            float value = bits == 8 ? (float)row[x] : (float)((const uint16_t *)(const void *)row)[x];
+            float value =
+                bits == 8 ? (float)row[x] : (float)((const uint16_t *)(const void *)row)[x];
             out[(size_t)j * (size_t)coarse->width + (size_t)i] = value * scale;
         }
     }
 }
 
-static void take_plane(const struct lamp_plane *plane, int bits, const struct lamp_coarse *coarse, float *out)
+static void take_plane(const struct lamp_plane *plane, int bits, const struct lamp_coarse *coarse,
+                       float *out)
 {
     int w = plane->width_px / coarse->width;
     int h = plane->height_px / coarse->height;
@@ -130,7 +139,8 @@ static void take_plane(const struct lamp_plane *plane, int bits, const struct la
         take_sparse(plane, bits, coarse, out);
         return;
     }
-    /* Subsampling is by a power of two, and so is a block: fewer than half a block means half, a quarter, ... */
+    /* Subsampling is by a power of two, and so is a block: fewer than half a block means half, a
+     * quarter, ... */
     while (w & (w - 1)) {
         w--;
     }

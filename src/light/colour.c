@@ -18,7 +18,8 @@ static float hue_of(const float rgb[3], float most, float least)
     return hue < 0 ? hue + 360 : hue;
 }
 
-/* Bounds are ours: indicator colours as cameras see them, their light undone from the transfer curve. */
+/* Bounds are ours: indicator colours as cameras see them, their light undone from the transfer
+ * curve. */
 enum lamp_colour lamp_colour_of(const float rgb[3])
 {
     static const struct {

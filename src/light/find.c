@@ -1,8 +1,10 @@
-/* find.c - Where in the picture something goes on or off, or shines, on the coarse picture held still.
+/* find.c - Where in the picture something goes on or off, or shines, on the coarse picture held
+ * still.
  *
- * Every frame is moved back onto the first one's grid and its gain taken out, so that a block of the board stays in
- * its place. A lamp that goes on or off then is a block whose range over the last few frames stands out from what is
- * usual for that block (texture under a shaking hand, ripple) and from its neighbours (a hand, a shadow, a screen).
+ * Every frame is moved back onto the first one's grid and its gain taken out, so that a block of
+ * the board stays in its place. A lamp that goes on or off then is a block whose range over the
+ * last few frames stands out from what is usual for that block (texture under a shaking hand,
+ * ripple) and from its neighbours (a hand, a shadow, a screen).
  */
 #include "light/find.h"
 
@@ -11,7 +13,8 @@
 #include <string.h>
 
 enum {
-    KEPT = LAMP_FRAMES_KEPT, /* frames whose range is taken: an edge is over within two, whatever it began in */
+    KEPT = LAMP_FRAMES_KEPT, /* frames whose range is taken: an edge is over within two, whatever it
+                                began in */
     WARM_UP = 8,             /* frames before small changes count */
     RING_NEAR = 6,           /* blocks from a spot to the ring of its neighbours */
     RING_FAR = 18            /* the same for a lamp that is large in the picture */
@@ -26,16 +29,16 @@ struct lamp_finder {
     int width, height, block_px;
     size_t count;
     float *kept[KEPT][3]; /* R', G', B' codes on the first frame's grid, newest at [newest] */
-    float *range;         /* largest range of the three over the kept frames, less what all blocks had */
-    float *usual;         /* running mean of range */
-    float *before;        /* largest range up to some frames ago, for was_calm */
-    float *seen;          /* largest range so far */
+    float *range;  /* largest range of the three over the kept frames, less what all blocks had */
+    float *usual;  /* running mean of range */
+    float *before; /* largest range up to some frames ago, for was_calm */
+    float *seen;   /* largest range so far */
     float *store;
     int newest, filled;
     unsigned frames;
 };
 
-/* ---- holding still -------------------------------------------------------------------------------------------- */
+/* -- holding still -- */
 
 /* Block values R', G', B' from Y, Cb, Cr; BT.601 shares are near enough for finding. */
 static void coded_rgb(const float yuv[3], float gain, float rgb[3])
@@ -55,7 +58,8 @@ static float bilinear(const float *at, int width, float u, float v)
     return top + v * (low - top);
 }
 
-static void hold_still(struct lamp_finder *f, const struct lamp_coarse *c, const struct lamp_motion *m, float gain)
+static void hold_still(struct lamp_finder *f, const struct lamp_coarse *c,
+                       const struct lamp_motion *m, float gain)
 {
     float **out = f->kept[f->newest];
     const float **last = (const float **)f->kept[(f->newest + KEPT - 1) % KEPT];
@@ -78,7 +82,8 @@ static void hold_still(struct lamp_finder *f, const struct lamp_coarse *c, const
             size_t at = (size_t)yi * (size_t)f->width + (size_t)xi;
             float u = (float)(x - xi);
             float v = (float)(y - yi);
-            float yuv[3] = {bilinear(c->y + at, f->width, u, v), bilinear(c->u + at, f->width, u, v),
+            float yuv[3] = {bilinear(c->y + at, f->width, u, v),
+                            bilinear(c->u + at, f->width, u, v),
                             bilinear(c->v + at, f->width, u, v)};
             float rgb[3];
             coded_rgb(yuv, gain, rgb);
@@ -96,9 +101,10 @@ static void forget(struct lamp_finder *f)
     f->frames = 0;
 }
 
-/* ---- change --------------------------------------------------------------------------------------------------- */
+/* -- change -- */
 
-static void widen(const float *restrict plane, float *restrict low, float *restrict high, size_t count)
+static void widen(const float *restrict plane, float *restrict low, float *restrict high,
+                  size_t count)
 {
     for (size_t k = 0; k < count; k++) {
         low[k] = plane[k] < low[k] ? plane[k] : low[k];
@@ -106,7 +112,8 @@ static void widen(const float *restrict plane, float *restrict low, float *restr
     }
 }
 
-static void keep_larger(float *restrict out, const float *restrict low, const float *restrict high, size_t count)
+static void keep_larger(float *restrict out, const float *restrict low, const float *restrict high,
+                        size_t count)
 {
     for (size_t k = 0; k < count; k++) {
         float range = high[k] - low[k];
@@ -140,13 +147,15 @@ static void learn_usual(struct lamp_finder *f)
     for (size_t k = 0; k < f->count; k++) {
         float range = f->range[k];
         f->usual[k] += rate * (range - f->usual[k]);
-        /* What was seen some frames ago; a range lasts for KEPT frames, so the change itself is not yet in it. */
+        /* What was seen some frames ago; a range lasts for KEPT frames, so the change itself is not
+         * yet in it. */
         f->before[k] += 0.2F * (f->seen[k] - f->before[k]);
         f->seen[k] = range > f->seen[k] ? range : f->seen[k];
     }
 }
 
-void lamp_finder_push(struct lamp_finder *f, const struct lamp_coarse *coarse, const struct lamp_following *following)
+void lamp_finder_push(struct lamp_finder *f, const struct lamp_coarse *coarse,
+                      const struct lamp_following *following)
 {
     if (following->is_cut) {
         forget(f);
@@ -160,7 +169,7 @@ void lamp_finder_push(struct lamp_finder *f, const struct lamp_coarse *coarse, c
     take_range(f);
 }
 
-/* ---- spots ---------------------------------------------------------------------------------------------------- */
+/* -- spots -- */
 
 static bool is_peak(const struct lamp_finder *f, const float *value, int i, int j)
 {
@@ -178,7 +187,8 @@ static bool is_peak(const struct lamp_finder *f, const float *value, int i, int 
 }
 
 /* The value that three quarters of a ring around a block do not exceed. */
-static float ring_quartile(const struct lamp_finder *f, const float *value, int i, int j, double radius)
+static float ring_quartile(const struct lamp_finder *f, const float *value, int i, int j,
+                           double radius)
 {
     float ring[16];
     int n = 0;
@@ -199,7 +209,8 @@ static float ring_quartile(const struct lamp_finder *f, const float *value, int 
     return n == 0 ? 0 : ring[(n - 1) * 3 / 4];
 }
 
-/* The same of a near and a far ring: a lamp that fills the near one still stands out from the far one. */
+/* The same of a near and a far ring: a lamp that fills the near one still stands out from the far
+ * one. */
 static float ring_value(const struct lamp_finder *f, const float *value, int i, int j)
 {
     float near = ring_quartile(f, value, i, j, RING_NEAR);
@@ -240,7 +251,8 @@ size_t lamp_finder_changed(struct lamp_finder *f, struct lamp_spotted out[LAMP_S
             if (range < 1.6F * around + least) {
                 continue;
             }
-            struct lamp_spotted spot = {centre_px(f, i, j), (double)range, f->before[k] < CALM_SHARE * range};
+            struct lamp_spotted spot = {centre_px(f, i, j), (double)range,
+                                        f->before[k] < CALM_SHARE * range};
             put_in(out, &count, &spot);
         }
     }

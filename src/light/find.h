@@ -1,4 +1,5 @@
-/* find.h - Where in the picture something goes on or off, or shines, on the coarse picture held still. */
+/* find.h - Where in the picture something goes on or off, or shines, on the coarse picture held
+ * still. */
 #ifndef LAMP_LIGHT_FIND_H
 #define LAMP_LIGHT_FIND_H
 
@@ -15,8 +16,8 @@
 /** A spot worth a closer look. */
 struct lamp_spotted {
     struct lamp_point centre; /**< px of the first frame. */
-    double strength;          /**< Step of the code value, or height above the surroundings, 8-bit codes. */
-    bool was_calm;            /**< Nothing of the kind was seen here before. */
+    double strength; /**< Step of the code value, or height above the surroundings, 8-bit codes. */
+    bool was_calm;   /**< Nothing of the kind was seen here before. */
 };
 
 struct lamp_finder;
@@ -28,10 +29,12 @@ enum lamp_err lamp_finder_new(const struct lamp_coarse *coarse, struct lamp_find
 void lamp_finder_push(struct lamp_finder *finder, const struct lamp_coarse *coarse,
                       const struct lamp_following *following);
 
-/** Spots that changed within the last LAMP_FRAMES_KEPT frames, strongest first. @return how many. */
+/** Spots that changed within the last LAMP_FRAMES_KEPT frames, strongest first. @return how many.
+ */
 size_t lamp_finder_changed(struct lamp_finder *finder, struct lamp_spotted out[LAMP_SPOTTED_MAX]);
 
-/** Spots that stand out from their surroundings on the newest frame, strongest first. @return how many. */
+/** Spots that stand out from their surroundings on the newest frame, strongest first. @return how
+ * many. */
 size_t lamp_finder_shining(struct lamp_finder *finder, struct lamp_spotted out[LAMP_SPOTTED_MAX]);
 
 /** Free; NULL is fine. */

@@ -12,9 +12,9 @@
 struct lamp_following {
     struct lamp_motion motion; /**< From the first frame (or the first after a cut) to this one. */
     double gain;               /**< Luma code values, this frame over the first one. */
-    double change;             /**< Mean difference of block luma to the frame before, 8-bit codes. */
-    bool is_cut;               /**< Nothing of the frame before is left: a new scene; motion begins anew. */
-    bool is_repeat;            /**< Equal to the frame before, where frames otherwise differ. */
+    double change;  /**< Mean difference of block luma to the frame before, 8-bit codes. */
+    bool is_cut;    /**< Nothing of the frame before is left: a new scene; motion begins anew. */
+    bool is_repeat; /**< Equal to the frame before, where frames otherwise differ. */
 };
 
 struct lamp_follower;
@@ -23,10 +23,12 @@ struct lamp_follower;
 enum lamp_err lamp_follower_new(const struct lamp_coarse *coarse, struct lamp_follower **out);
 
 /** Compare the next picture. */
-void lamp_follower_push(struct lamp_follower *follower, const struct lamp_coarse *coarse, struct lamp_following *out);
+void lamp_follower_push(struct lamp_follower *follower, const struct lamp_coarse *coarse,
+                        struct lamp_following *out);
 
 /** Blocks around (x, y) px of the first frame are a lamp's: do not follow them. */
-void lamp_follower_leave_out(struct lamp_follower *follower, struct lamp_point centre, double radius_px);
+void lamp_follower_leave_out(struct lamp_follower *follower, struct lamp_point centre,
+                             double radius_px);
 
 /** Free; NULL is fine. */
 void lamp_follower_free(struct lamp_follower *follower);

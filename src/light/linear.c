@@ -5,8 +5,8 @@
 #include <stddef.h>
 #include <stdint.h>
 
-/* Inverse of the transfer curves, code value of 0..1 to light of 0..1. Cameras follow the curves of a display's
- * standard only roughly; what matters is that a half-lit frame reads about half. */
+/* Inverse of the transfer curves, code value of 0..1 to light of 0..1. Cameras follow the curves of
+ * a display's standard only roughly; what matters is that a half-lit frame reads about half. */
 static double undo_transfer(enum lamp_transfer transfer, double v)
 {
     switch (transfer) {
@@ -15,7 +15,8 @@ static double undo_transfer(enum lamp_transfer transfer, double v)
         return v < 0.081 ? v / 4.5 : pow((v + 0.099) / 1.099, 1 / 0.45);
     case LAMP_TRANSFER_PQ: { /* ITU-R BT.2100-2, table 4; scaled so that 1000 cd/m2 is 1 */
         double p = pow(v, 1 / 78.84375);
-        double light = pow(fmax(p - 0.8359375, 0) / (18.8515625 - 18.6875 * p), 1 / 0.1593017578125);
+        double light =
+            pow(fmax(p - 0.8359375, 0) / (18.8515625 - 18.6875 * p), 1 / 0.1593017578125);
         return fmin(light * 10, 1);
     }
     case LAMP_TRANSFER_HLG: /* ITU-R BT.2100-2, table 5 */
@@ -47,8 +48,9 @@ static void matrix_shares(enum lamp_matrix matrix, float *kr, float *kb)
 
 static bool is_set_for(const struct lamp_linear *linear, const struct lamp_frame *frame)
 {
-    return linear->is_ready && linear->matrix == frame->matrix && linear->transfer == frame->transfer &&
-           linear->is_full_range == frame->is_full_range && linear->bits == frame->bits;
+    return linear->is_ready && linear->matrix == frame->matrix &&
+           linear->transfer == frame->transfer && linear->is_full_range == frame->is_full_range &&
+           linear->bits == frame->bits;
 }
 
 void lamp_linear_set(struct lamp_linear *linear, const struct lamp_frame *frame)
@@ -76,7 +78,8 @@ void lamp_linear_set(struct lamp_linear *linear, const struct lamp_frame *frame)
     linear->gu = -2 * kb * (1 - kb) / kg;
     linear->gv = -2 * kr * (1 - kr) / kg;
     for (int i = 0; i < LAMP_LINEAR_STEPS; i++) {
-        linear->curve[i] = (float)undo_transfer(frame->transfer, (double)i / (LAMP_LINEAR_STEPS - 1));
+        linear->curve[i] =
+            (float)undo_transfer(frame->transfer, (double)i / (LAMP_LINEAR_STEPS - 1));
     }
 }
 
@@ -114,7 +117,8 @@ static float chroma_at(const struct lamp_frame *frame, const struct lamp_plane *
     return code_at(plane, frame->bits, cx, cy);
 }
 
-float lamp_linear_pixel(const struct lamp_linear *linear, const struct lamp_frame *frame, int x, int y, float rgb[3])
+float lamp_linear_pixel(const struct lamp_linear *linear, const struct lamp_frame *frame, int x,
+                        int y, float rgb[3])
 {
     float yuv[3] = {code_at(&frame->y, frame->bits, x, y), linear->c_offset, linear->c_offset};
     if (frame->u.at != NULL && frame->v.at != NULL) {

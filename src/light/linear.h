@@ -11,14 +11,14 @@
 
 /** How the pixels of one clip become linear R, G, B, 0..1. */
 struct lamp_linear {
-    bool is_ready;               /**< False until set. */
-    enum lamp_matrix matrix;     /**< What it was set for. */
+    bool is_ready;           /**< False until set. */
+    enum lamp_matrix matrix; /**< What it was set for. */
     enum lamp_transfer transfer;
     bool is_full_range;
     int bits;
-    float y_scale, y_offset;     /**< Luma code to 0..1. */
-    float c_scale, c_offset;     /**< Chroma code to -0.5..0.5. */
-    float rv, gu, gv, bu;        /**< Chroma shares of R', G', B'. */
+    float y_scale, y_offset;        /**< Luma code to 0..1. */
+    float c_scale, c_offset;        /**< Chroma code to -0.5..0.5. */
+    float rv, gu, gv, bu;           /**< Chroma shares of R', G', B'. */
     float curve[LAMP_LINEAR_STEPS]; /**< R', G', B' of 0..1 to linear. */
 };
 
@@ -31,7 +31,9 @@ void lamp_linear_rgb_coded(const struct lamp_linear *linear, const float yuv[3],
 /** R' (or G', B') of 0..1 to linear light of 0..1. */
 float lamp_linear_light(const struct lamp_linear *linear, float coded);
 
-/** Linear R, G, B of the pixel at (x, y), which must be inside. @return the largest of R', G', B'. */
-float lamp_linear_pixel(const struct lamp_linear *linear, const struct lamp_frame *frame, int x, int y, float rgb[3]);
+/** Linear R, G, B of the pixel at (x, y), which must be inside. @return the largest of R', G', B'.
+ */
+float lamp_linear_pixel(const struct lamp_linear *linear, const struct lamp_frame *frame, int x,
+                        int y, float rgb[3]);
 
 #endif

@@ -1,4 +1,5 @@
-/* motion.h - A shift with a little turn and zoom: where a point of the first frame is on a later one. */
+/* motion.h - A shift with a little turn and zoom: where a point of the first frame is on a later
+ * one. */
 #ifndef LAMP_LIGHT_MOTION_H
 #define LAMP_LIGHT_MOTION_H
 
@@ -27,7 +28,8 @@ static inline struct lamp_point lamp_motion_apply(const struct lamp_motion *m, s
 }
 
 /** First `first`, then `second`. */
-static inline struct lamp_motion lamp_motion_chain(const struct lamp_motion *second, const struct lamp_motion *first)
+static inline struct lamp_motion lamp_motion_chain(const struct lamp_motion *second,
+                                                   const struct lamp_motion *first)
 {
     struct lamp_point t = lamp_motion_apply(second, (struct lamp_point){first->tx, first->ty});
     return (struct lamp_motion){second->a * first->a - second->b * first->b,

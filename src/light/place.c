@@ -1,16 +1,19 @@
 /* place.c - One place that may be a lamp: what to measure, and how much it behaves like a lamp.
  *
- * A lamp adds light of its own: its place changes far more than the ring around it, and in the ratio of their light,
- * not only in the difference. A hand, a shadow, ripple of the room light or a moving edge change both alike.
+ * A lamp adds light of its own: its place changes far more than the ring around it, and in the
+ * ratio of their light, not only in the difference. A hand, a shadow, ripple of the room light or a
+ * moving edge change both alike.
  */
 #include "light/place.h"
 
 #include <math.h>
 #include <string.h>
 
-#define ROOM_FLOOR  0.02F /* linear light added before the room's ratio is taken: a lamp's halo reaches far in the dark */
-#define CLEAN_TIMES 1.5F  /* how many times more light a lamp gains than the picture farther out */
-#define OWN_SHARE   0.5F  /* of its change that must be its own, not the room's */
+#define ROOM_FLOOR                                                                                 \
+    0.02F /* linear light added before the room's ratio is taken: a lamp's halo reaches far in the \
+             dark */
+#define CLEAN_TIMES 1.5F /* how many times more light a lamp gains than the picture farther out */
+#define OWN_SHARE   0.5F /* of its change that must be its own, not the room's */
 
 static float largest(const float rgb[3])
 {
@@ -53,10 +56,12 @@ bool lamp_look_is_clean(const struct lamp_look *look, double least_contrast)
 {
     float most = 0;
     for (int c = 0; c < 3; c++) {
-        float step = fabsf((look->lit.core[c] - look->lit.ring[c]) - (look->dark.core[c] - look->dark.ring[c]));
+        float step = fabsf((look->lit.core[c] - look->lit.ring[c]) -
+                           (look->dark.core[c] - look->dark.ring[c]));
         most = step > most ? step : most;
     }
-    return (double)most > least_contrast && look->fill > 0.3F && lamp_light_is_clean(&look->lit, &look->dark, 1);
+    return (double)most > least_contrast && look->fill > 0.3F &&
+           lamp_light_is_clean(&look->lit, &look->dark, 1);
 }
 
 /* What a lamp sheds on its ring: light of its own colour that the picture farther out has not. */
@@ -71,16 +76,23 @@ static float halo_of(const struct lamp_light *light, int c)
     return own > 0 ? (shed - fmaxf(other, 0)) / own : 0;
 }
 
-void lamp_watched_init(struct lamp_watched *w, const struct lamp_spot *spot, const struct lamp_look *look, bool changed)
+void lamp_watched_init(struct lamp_watched *w, const struct lamp_spot *spot,
+                       const struct lamp_look *look, bool changed)
 {
-    *w = (struct lamp_watched){.spot = *spot, .peak = look->peak, .fill = look->fill, .is_by_change = changed, .clean_count = changed};
+    *w = (struct lamp_watched){.spot = *spot,
+                               .peak = look->peak,
+                               .fill = look->fill,
+                               .is_by_change = changed,
+                               .clean_count = changed};
     for (int c = 0; c < 3; c++) {
         w->lit_rgb[c] = look->lit.core[c] - (changed ? look->dark.core[c] : look->lit.ring[c]);
         w->rim_rgb[c] = look->rim_rgb[c];
     }
     int most = 0;
     for (int c = 1; c < 3; c++) {
-        most = look->lit.core[c] - look->lit.far[c] > look->lit.core[most] - look->lit.far[most] ? c : most;
+        most = look->lit.core[c] - look->lit.far[c] > look->lit.core[most] - look->lit.far[most]
+                   ? c
+                   : most;
     }
     w->clip = look->lit.core[most];
     w->halo = halo_of(&look->lit, most);
@@ -96,8 +108,9 @@ void lamp_watched_point(struct lamp_watched *w, const struct lamp_region *region
     lamp_spot_of_region(region, &w->spot);
 }
 
-/* Two states with hysteresis, whose levels follow slowly. A change is judged one frame late, against the last frame on
- * which the old state was settled, so that half-exposed frames do not decide. */
+/* Two states with hysteresis, whose levels follow slowly. A change is judged one frame late,
+ * against the last frame on which the old state was settled, so that half-exposed frames do not
+ * decide. */
 void lamp_watched_learn(struct lamp_watched *w, const struct lamp_light *light)
 {
     float above[3];
@@ -165,5 +178,6 @@ float lamp_watched_shine(const struct lamp_watched *w)
         return 1;
     }
     float bright = ramp(w->clip, 0.4F, 0.8F);
-    return roundness(w) * ramp(saturation(w), 0.25F, 0.5F) * (0.5F * bright + 0.5F) * ramp(w->halo, 0.005F, 0.03F);
+    return roundness(w) * ramp(saturation(w), 0.25F, 0.5F) * (0.5F * bright + 0.5F) *
+           ramp(w->halo, 0.005F, 0.03F);
 }

@@ -12,31 +12,33 @@
 struct lamp_watched {
     struct lamp_spot spot;
     struct lamp_anchor anchor;
-    bool is_pointed;       /**< By the user; its region is kept as given. */
-    bool is_by_change;     /**< Found as it went on or off, not for shining. */
-    double strength;       /**< Of the change it was found by, 8-bit codes; 0 if it was found shining. */
-    bool is_out_of_sight;  /**< No readings: before a cut, or gone from the picture. */
-    bool has_begun;        /**< A reading was given. */
-    bool needs_break;      /**< The next reading does not join the last one. */
+    bool is_pointed;   /**< By the user; its region is kept as given. */
+    bool is_by_change; /**< Found as it went on or off, not for shining. */
+    double strength; /**< Of the change it was found by, 8-bit codes; 0 if it was found shining. */
+    bool is_out_of_sight;      /**< No readings: before a cut, or gone from the picture. */
+    bool has_begun;            /**< A reading was given. */
+    bool needs_break;          /**< The next reading does not join the last one. */
     struct lamp_region region; /**< On the first frame. */
-    float lit_rgb[3];      /**< Light when lit, above the ring. */
-    float rim_rgb[3];      /**< Its colour, where not driven white. */
-    float peak;            /**< Largest coded value, lit. */
-    float fill;            /**< How full its rectangle is. */
-    float clip;            /**< Linear light of its strongest colour over the outline: 1 is driven to the top. */
-    float halo;            /**< Light of that colour it sheds on its ring, share of its own. */
-    unsigned clean_count;  /**< Changes of the lamp alone. */
-    unsigned dirty_count;  /**< Changes shared with the surroundings. */
-    int64_t since_ns;      /**< When it was found. */
-    uint64_t since_frame;  /**< On which frame. */
-    float low, high;       /**< Light of the two states, of the largest of R, G, B. */
+    float lit_rgb[3];          /**< Light when lit, above the ring. */
+    float rim_rgb[3];          /**< Its colour, where not driven white. */
+    float peak;                /**< Largest coded value, lit. */
+    float fill;                /**< How full its rectangle is. */
+    float
+        clip; /**< Linear light of its strongest colour over the outline: 1 is driven to the top. */
+    float halo;                /**< Light of that colour it sheds on its ring, share of its own. */
+    unsigned clean_count;      /**< Changes of the lamp alone. */
+    unsigned dirty_count;      /**< Changes shared with the surroundings. */
+    int64_t since_ns;          /**< When it was found. */
+    uint64_t since_frame;      /**< On which frame. */
+    float low, high;           /**< Light of the two states, of the largest of R, G, B. */
     struct lamp_light settled; /**< As it was when last in the middle of a state. */
     bool is_high;
-    bool is_due;           /**< The state changed; it is judged on the next frame, when the edge is over. */
+    bool is_due; /**< The state changed; it is judged on the next frame, when the edge is over. */
 };
 
 /** A place that was found going on or off, or shining (`changed` false). */
-void lamp_watched_init(struct lamp_watched *w, const struct lamp_spot *spot, const struct lamp_look *look, bool changed);
+void lamp_watched_init(struct lamp_watched *w, const struct lamp_spot *spot,
+                       const struct lamp_look *look, bool changed);
 
 /** A place the user points at. */
 void lamp_watched_point(struct lamp_watched *w, const struct lamp_region *region);
@@ -47,10 +49,12 @@ void lamp_watched_learn(struct lamp_watched *w, const struct lamp_light *light);
 /** How much it goes on and off like a lamp, 0 to 1. */
 float lamp_watched_likeness(const struct lamp_watched *w);
 
-/** How much it looks like a lamp that is lit throughout, 0 to 1: a compact, coloured light that sheds its colour around. */
+/** How much it looks like a lamp that is lit throughout, 0 to 1: a compact, coloured light that
+ * sheds its colour around. */
 float lamp_watched_shine(const struct lamp_watched *w);
 
-/** Whether light changed by itself, not with all around it; `strictness` 1 as for a lamp, less for a first glance. */
+/** Whether light changed by itself, not with all around it; `strictness` 1 as for a lamp, less for
+ * a first glance. */
 bool lamp_light_is_clean(const struct lamp_light *a, const struct lamp_light *b, float strictness);
 
 /** Whether a look at two frames shows a lamp's change: the lamp's, not that of all around. */

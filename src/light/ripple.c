@@ -27,7 +27,8 @@ static unsigned flatten(const struct lamp_ripple *r, double *value, double *t_s)
             mean += r->gain[k % LAMP_RIPPLE_KEPT] / 9;
         }
         value[n] = r->gain[i % LAMP_RIPPLE_KEPT] / mean - 1;
-        t_s[n++] = (double)(r->t_ns[i % LAMP_RIPPLE_KEPT] - r->t_ns[first % LAMP_RIPPLE_KEPT]) * 1e-9;
+        t_s[n++] =
+            (double)(r->t_ns[i % LAMP_RIPPLE_KEPT] - r->t_ns[first % LAMP_RIPPLE_KEPT]) * 1e-9;
     }
     return n;
 }

@@ -1,4 +1,5 @@
-/* spot.h - A closer look at one spot, pixel by pixel: its outline, and which pixels to measure it by. */
+/* spot.h - A closer look at one spot, pixel by pixel: its outline, and which pixels to measure it
+ * by. */
 #ifndef LAMP_LIGHT_SPOT_H
 #define LAMP_LIGHT_SPOT_H
 
@@ -32,25 +33,25 @@ struct lamp_held {
 
 /** What to measure. Holds nothing to free. */
 struct lamp_spot {
-    struct lamp_point centre;                /**< px of the first frame. */
-    double radius_px;                        /**< Half of the larger side of the outline. */
-    double half_w_px, half_h_px;             /**< Half sides of the outline. */
+    struct lamp_point centre;    /**< px of the first frame. */
+    double radius_px;            /**< Half of the larger side of the outline. */
+    double half_w_px, half_h_px; /**< Half sides of the outline. */
     struct {
         int count;
         struct lamp_offset at[LAMP_MASK_MAX];
-    } mask[3];                               /**< For R, G, B: pixels whose value the lit lamp does not drive to the top. */
+    } mask[3]; /**< For R, G, B: pixels whose value the lit lamp does not drive to the top. */
     int ring_count;
-    struct lamp_offset ring[LAMP_RING_MAX];  /**< Pixels of the surroundings. */
+    struct lamp_offset ring[LAMP_RING_MAX]; /**< Pixels of the surroundings. */
     int far_count;
-    struct lamp_offset far[LAMP_RING_MAX];   /**< Pixels farther out. */
+    struct lamp_offset far[LAMP_RING_MAX]; /**< Pixels farther out. */
 };
 
 /** What the closer look found. */
 struct lamp_look {
-    struct lamp_light lit, dark;     /**< Linear light; the core is all of the outline here. */
-    float rim_rgb[3];                /**< Light the lamp adds on pixels it does not drive white. */
-    float peak;                      /**< Largest of R', G', B' in the outline, lit, 0..1. */
-    float fill;                      /**< Pixels of the outline over those of its rectangle: a disc has 0.79. */
+    struct lamp_light lit, dark; /**< Linear light; the core is all of the outline here. */
+    float rim_rgb[3];            /**< Light the lamp adds on pixels it does not drive white. */
+    float peak;                  /**< Largest of R', G', B' in the outline, lit, 0..1. */
+    float fill; /**< Pixels of the outline over those of its rectangle: a disc has 0.79. */
 };
 
 /**
@@ -59,18 +60,11 @@ struct lamp_look {
  * @param near_px  how far from `centre` the brightest point may be.
  * @return false if there is nothing compact.
  */
-bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *lit, const struct lamp_held *dark,
-                    struct lamp_point centre, double near_px, struct lamp_spot *out, struct lamp_look *look);
+bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *lit,
+                    const struct lamp_held *dark, struct lamp_point centre, double near_px,
+                    struct lamp_spot *out, struct lamp_look *look);
 
 /** A spot of all pixels of a rectangle of the first frame. */
 void lamp_spot_of_region(const struct lamp_region *region, struct lamp_spot *out);
-
-/**
- * Mean linear light of a spot and of its rings on one frame.
- * @param shift  px to add to where the frame's motion puts the spot.
- * @return false if the spot is not wholly in the picture; nothing is set then.
- */
-bool lamp_spot_measure(const struct lamp_linear *linear, const struct lamp_held *held, const struct lamp_spot *spot,
-                       struct lamp_offset shift, struct lamp_light *out);
 
 #endif

@@ -1,0 +1,201 @@
+/* discover.c - From spots that changed or shine to places worth measuring. */
+#include <math.h>
+#include <string.h>
+
+#include "light/measure.h"
+#include "light/viewer.h"
+
+enum {
+    LOOKS_MAX = 6,        /* closer looks on one frame */
+    DROPPED = 1000,       /* changes that were not a lamp's, for a place that was none */
+    GRACE_NS = 2000000000 /* a place without a lamp's changes gives way after that long */
+};
+#define STRONGER 1.4  /* times as strong a change must be for the earlier one to be its glow */
+#define GLANCE   0.5F /* strictness of a first glance at a change, before a closer look */
+
+static bool covers(const struct lamp_watched *w, struct lamp_point p, double margin_px)
+{
+    return !w->is_out_of_sight &&
+           fabs(p.x - w->spot.centre.x) < w->spot.half_w_px * 1.3 + margin_px &&
+           fabs(p.y - w->spot.centre.y) < w->spot.half_h_px * 1.3 + margin_px;
+}
+
+/* Whether a place stands against a new one that was found by a change of `strength` (0: shining).
+ * What only shines gives way to what goes on and off, a weak change to one that is far stronger,
+ * what the user pointed at to what is outlined. */
+static bool is_taken(const struct lamp_viewer *v, struct lamp_point p, double margin_px,
+                     double strength)
+{
+    for (size_t i = 0; i < v->place_count; i++) {
+        const struct lamp_watched *w = &v->place[i];
+        if (covers(w, p, margin_px) && w->peak > 0 && strength <= STRONGER * w->strength) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* What was found at a point before was this lamp, seen less well. */
+static void drop_weaker(struct lamp_viewer *v, struct lamp_point p)
+{
+    for (size_t i = 0; i < v->place_count; i++) {
+        struct lamp_watched *w = &v->place[i];
+        if (!w->is_pointed && covers(w, p, 0)) {
+            w->is_out_of_sight = true;
+            w->clean_count = 0;
+            w->dirty_count = DROPPED;
+        }
+    }
+}
+
+static int pointed_at(const struct lamp_viewer *v, struct lamp_point p)
+{
+    for (size_t i = 0; i < v->place_count; i++) {
+        if (v->place[i].is_pointed && v->place[i].peak <= 0 && covers(&v->place[i], p, 2)) {
+            return (int)i;
+        }
+    }
+    return -1;
+}
+
+/* The index for a new place: a free one, or that of the least lamp-like place that had its time; -1
+ * if none gives way. */
+static int room_for_place(struct lamp_viewer *v, int64_t now_ns)
+{
+    if (v->place_count < LAMP_PLACES_MAX) {
+        return (int)v->place_count++;
+    }
+    int worst = -1;
+    float least = 0.3F;
+    for (size_t i = 0; i < v->place_count; i++) {
+        const struct lamp_watched *w = &v->place[i];
+        float likeness = w->is_out_of_sight ? 0 : lamp_watched_likeness(w);
+        if (!w->is_pointed && now_ns - w->since_ns > GRACE_NS && likeness < least) {
+            least = likeness;
+            worst = (int)i;
+        }
+    }
+    return worst;
+}
+
+static void add_place(struct lamp_viewer *v, const struct lamp_spot *spot,
+                      const struct lamp_look *look, const struct lamp_spotted *spotted,
+                      bool changed)
+{
+    int64_t now_ns = lamp_viewer_held(v, 0)->frame.t_ns;
+    int index = pointed_at(v, spot->centre);
+    struct lamp_region kept = {0};
+    bool is_pointed = index >= 0;
+    if (is_pointed) {
+        kept = v->place[index].region;
+    } else {
+        index = room_for_place(v, now_ns);
+    }
+    if (index < 0) {
+        return;
+    }
+    struct lamp_watched *w = &v->place[index];
+    lamp_watched_init(w, spot, look, changed);
+    w->since_ns = now_ns;
+    w->since_frame = v->counts.frames;
+    w->strength = changed ? spotted->strength : 0;
+    if (is_pointed) {
+        w->is_pointed = true;
+        w->region = kept;
+    }
+    lamp_follower_leave_out(v->follower, spot->centre, 2 * spot->radius_px + v->coarse.block_px);
+    lamp_anchor_set(&w->anchor, lamp_viewer_held(v, 0), spot);
+    lamp_viewer_begin_place(v, (size_t)index, spotted->was_calm && changed);
+}
+
+/* The two held frames that differ most about a point: how long ago the brighter and the darker
+ * were. */
+static bool choose_frames(struct lamp_viewer *v, struct lamp_point at, int *lit, int *dark)
+{
+    struct lamp_spot probe;
+    int block = v->coarse.block_px;
+    struct lamp_region region = {(int)(at.x - block), (int)(at.y - block), 2 * block, 2 * block};
+    const struct lamp_offset here = {0, 0};
+    struct lamp_light light[LAMP_FRAMES_KEPT];
+    lamp_spot_of_region(&region, &probe);
+    for (int back = 0; back < v->held_count; back++) {
+        if (!lamp_spot_measure(&v->linear, lamp_viewer_held(v, back), &probe, here, &light[back])) {
+            return false;
+        }
+    }
+    float most = 0;
+    for (int k = 0; k < v->held_count * v->held_count * 3; k++) {
+        int a = k / 3 / v->held_count;
+        int b = k / 3 % v->held_count;
+        float step = light[a].core[k % 3] - light[b].core[k % 3];
+        if (step > most) {
+            most = step;
+            *lit = a;
+            *dark = b;
+        }
+    }
+    return most > 0 && lamp_light_is_clean(&light[*lit], &light[*dark], GLANCE);
+}
+
+static bool look_at_change(struct lamp_viewer *v, const struct lamp_spotted *spotted,
+                           struct lamp_spot *spot, struct lamp_look *look)
+{
+    int lit = 0;
+    int dark = 0;
+    return choose_frames(v, spotted->centre, &lit, &dark) &&
+           lamp_spot_find(&v->linear, lamp_viewer_held(v, lit), lamp_viewer_held(v, dark),
+                          spotted->centre, 2.0 * v->coarse.block_px, spot, look) &&
+           !is_taken(v, spot->centre, 0, spotted->strength) &&
+           lamp_look_is_clean(look, v->rules.least_contrast);
+}
+
+/* A place is as strong as its strongest change; the edge it was found by may still have been under
+ * way. */
+static void strengthen(struct lamp_viewer *v, const struct lamp_spotted *spotted)
+{
+    for (size_t i = 0; i < v->place_count; i++) {
+        struct lamp_watched *w = &v->place[i];
+        bool is_same_edge = v->counts.frames - w->since_frame < LAMP_FRAMES_KEPT;
+        if (covers(w, spotted->centre, 0) && w->strength > 0 && spotted->strength > w->strength &&
+            (is_same_edge || spotted->strength <= STRONGER * w->strength)) {
+            w->strength = spotted->strength;
+        }
+    }
+}
+
+void lamp_viewer_discover_changed(struct lamp_viewer *v)
+{
+    int looks = 0;
+    for (size_t i = 0; i < v->pending_count && looks < LOOKS_MAX; i++) {
+        struct lamp_spot spot;
+        struct lamp_look look;
+        if (is_taken(v, v->pending[i].centre, v->coarse.block_px, v->pending[i].strength)) {
+            continue;
+        }
+        looks++;
+        if (look_at_change(v, &v->pending[i], &spot, &look)) {
+            drop_weaker(v, spot.centre);
+            add_place(v, &spot, &look, &v->pending[i], true);
+        }
+    }
+    v->pending_count = lamp_finder_changed(v->finder, v->pending);
+    for (size_t i = 0; i < v->pending_count; i++) {
+        strengthen(v, &v->pending[i]);
+    }
+}
+
+void lamp_viewer_discover_shining(struct lamp_viewer *v)
+{
+    struct lamp_spotted spotted[LAMP_SPOTTED_MAX];
+    size_t count = lamp_finder_shining(v->finder, spotted);
+    for (size_t i = 0; i < count; i++) {
+        struct lamp_spot spot;
+        struct lamp_look look;
+        if (!is_taken(v, spotted[i].centre, v->coarse.block_px, 0) &&
+            lamp_spot_find(&v->linear, lamp_viewer_held(v, 0), NULL, spotted[i].centre,
+                           2.0 * v->coarse.block_px, &spot, &look) &&
+            !is_taken(v, spot.centre, 0, 0)) {
+            add_place(v, &spot, &look, &spotted[i], false);
+        }
+    }
+}

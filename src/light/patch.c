@@ -1,0 +1,189 @@
+/* patch.c - Two frames about one point, pixel by pixel: what was there before, and what shines now.
+ */
+#include "light/patch.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+    ALIGN_PX = 4,   /* px by which a spot may move unlike the rest of the picture */
+    ALIGN_STEP = 3, /* samples between those compared for that */
+    SLACK = 2       /* samples by which the board may have moved beyond what was followed */
+};
+#define ALIGN_CAP   0.04 /* linear light: larger differences count as this much */
+#define ALIGN_SHARE 0.93 /* a shift must bring the mismatch below that share */
+
+static bool pixel_at(const struct lamp_linear *linear, const struct lamp_held *held,
+                     struct lamp_point p, float rgb[3], float *peak)
+{
+    struct lamp_point q = lamp_motion_apply(&held->motion, p);
+    int x = (int)floor(q.x);
+    int y = (int)floor(q.y);
+    if (x < 0 || y < 0 || x >= held->frame.y.width_px || y >= held->frame.y.height_px) {
+        return false;
+    }
+    *peak = lamp_linear_pixel(linear, &held->frame, x, y, rgb);
+    return true;
+}
+
+struct lamp_point lamp_patch_place(const struct lamp_patch *p, int k)
+{
+    return (struct lamp_point){p->centre.x + (k % LAMP_PATCH_SIDE - LAMP_PATCH_SIDE / 2) * p->step,
+                               p->centre.y + (k / LAMP_PATCH_SIDE - LAMP_PATCH_SIDE / 2) * p->step};
+}
+
+static int compare_floats(const void *a, const void *b)
+{
+    float x = *(const float *)a;
+    float y = *(const float *)b;
+    return (x > y) - (x < y);
+}
+
+/* Without a dark frame, the patch's border stands for what the lamp's place would look like. */
+static void fill_dark_from_border(struct lamp_patch *p)
+{
+    float border[4 * LAMP_PATCH_SIDE];
+    float middle[3];
+    for (int c = 0; c < 3; c++) {
+        size_t n = 0;
+        for (int k = 0; k < LAMP_PATCH_SIDE; k++) {
+            border[n++] = p->lit[k][c];
+            border[n++] = p->lit[(LAMP_PATCH_SIDE - 1) * LAMP_PATCH_SIDE + k][c];
+            border[n++] = p->lit[k * LAMP_PATCH_SIDE][c];
+            border[n++] = p->lit[k * LAMP_PATCH_SIDE + LAMP_PATCH_SIDE - 1][c];
+        }
+        qsort(border, n, sizeof border[0], compare_floats);
+        middle[c] = border[n / 2];
+    }
+    for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
+        memcpy(p->dark[k], middle, sizeof middle);
+    }
+}
+
+/* Only what grows: a neighbour that goes out as this lamp lights is not part of it. The sum over
+ * the colours sets the white core off against a wide coloured halo. */
+static float rise_of(const float lit[3], const float dark[3])
+{
+    float sum = 0;
+    for (int c = 0; c < 3; c++) {
+        sum += fmaxf(lit[c] - dark[c], 0);
+    }
+    return sum / 3;
+}
+
+/* Texture that moved by a pixel or two differs from frame to frame, but shows nothing that was not
+ * near it before. So a pixel rises only by what exceeds the brightest it had within a little slack:
+ * rows first, then columns. */
+static void take_brightest(struct lamp_patch *p)
+{
+    float rows[LAMP_PATCH_COUNT][3];
+    for (int pass = 0; pass < 2; pass++) {
+        float(*from)[3] = pass == 0 ? p->dark : rows;
+        float(*to)[3] = pass == 0 ? rows : p->bright;
+        for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
+            int at = pass == 0 ? k % LAMP_PATCH_SIDE : k / LAMP_PATCH_SIDE;
+            int step = pass == 0 ? 1 : LAMP_PATCH_SIDE;
+            memcpy(to[k], from[k], sizeof to[k]);
+            for (int d = -SLACK; d <= SLACK; d++) {
+                for (int c = 0; c < 3 && at + d >= 0 && at + d < LAMP_PATCH_SIDE; c++) {
+                    to[k][c] = fmaxf(to[k][c], from[k + d * step][c]);
+                }
+            }
+        }
+    }
+}
+
+static void smooth_rise(struct lamp_patch *p, const float *raw)
+{
+    for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
+        float sum = 0;
+        int n = 0;
+        for (int d = 0; d < 9; d++) {
+            int i = k % LAMP_PATCH_SIDE + d % 3 - 1;
+            int j = k / LAMP_PATCH_SIDE + d / 3 - 1;
+            if (i >= 0 && j >= 0 && i < LAMP_PATCH_SIDE && j < LAMP_PATCH_SIDE &&
+                raw[j * LAMP_PATCH_SIDE + i] >= 0) {
+                sum += raw[j * LAMP_PATCH_SIDE + i];
+                n++;
+            }
+        }
+        p->rise[k] = raw[k] < 0 || n == 0 ? -1 : sum / (float)n;
+    }
+}
+
+/* Green of one sample against the other patch at a shift; large differences (the lamp itself) count
+ * no more than others. */
+static double mismatch(const struct lamp_linear *linear, const struct lamp_held *dark,
+                       const struct lamp_patch *p, int dx, int dy)
+{
+    double sum = 0;
+    for (int j = ALIGN_STEP; j < LAMP_PATCH_SIDE; j += ALIGN_STEP) {
+        for (int i = ALIGN_STEP; i < LAMP_PATCH_SIDE; i += ALIGN_STEP) {
+            int k = j * LAMP_PATCH_SIDE + i;
+            struct lamp_point at = lamp_patch_place(p, k);
+            float rgb[3];
+            float unused;
+            at.x += dx;
+            at.y += dy;
+            double d = pixel_at(linear, dark, at, rgb, &unused)
+                           ? fabs((double)(rgb[1] - p->lit[k][1]))
+                           : ALIGN_CAP;
+            sum += fmin(d, ALIGN_CAP);
+        }
+    }
+    return sum;
+}
+
+/* The shift, px, that brings the dark frame onto the lit one about this spot: what lies nearer or
+ * farther than most of the picture moves a little differently. */
+static struct lamp_point align(const struct lamp_linear *linear, const struct lamp_held *dark,
+                               const struct lamp_patch *p)
+{
+    struct lamp_point best = {0, 0};
+    double least =
+        ALIGN_SHARE * mismatch(linear, dark, p, 0, 0); /* moved only if that is clearly better */
+    for (int dy = -ALIGN_PX; dy <= ALIGN_PX; dy++) {
+        for (int dx = -ALIGN_PX; dx <= ALIGN_PX; dx++) {
+            double m = mismatch(linear, dark, p, dx, dy);
+            if (m < least) {
+                least = m;
+                best = (struct lamp_point){dx, dy};
+            }
+        }
+    }
+    return best;
+}
+
+void lamp_patch_take(const struct lamp_linear *linear, const struct lamp_held *lit,
+                     const struct lamp_held *dark, struct lamp_patch *p)
+{
+    float raw[LAMP_PATCH_COUNT];
+    float unused;
+    for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
+        if (!pixel_at(linear, lit, lamp_patch_place(p, k), p->lit[k], &p->peak[k])) {
+            memset(p->lit[k], 0, sizeof p->lit[k]);
+        }
+    }
+    struct lamp_point shift = dark == NULL ? (struct lamp_point){0, 0} : align(linear, dark, p);
+    for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
+        struct lamp_point at = lamp_patch_place(p, k);
+        struct lamp_point shifted = {at.x + shift.x, at.y + shift.y};
+        bool is_seen = pixel_at(linear, lit, at, p->lit[k], &p->peak[k]) &&
+                       (dark == NULL || pixel_at(linear, dark, shifted, p->dark[k], &unused));
+        raw[k] = is_seen ? 0 : -1;
+        if (!is_seen) {
+            memset(p->lit[k], 0, sizeof p->lit[k]);
+            memset(p->dark[k], 0, sizeof p->dark[k]);
+            p->peak[k] = 0;
+        }
+    }
+    if (dark == NULL) {
+        fill_dark_from_border(p);
+    }
+    take_brightest(p);
+    for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
+        raw[k] = raw[k] < 0 ? -1 : rise_of(p->lit[k], p->bright[k]);
+    }
+    smooth_rise(p, raw);
+}

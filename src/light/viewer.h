@@ -1,0 +1,51 @@
+/* viewer.h - What the viewer knows, shared by the file that measures places and the one that
+ * discovers them. */
+#ifndef LAMP_LIGHT_VIEWER_H
+#define LAMP_LIGHT_VIEWER_H
+
+#include "lampread/light.h"
+#include "light/coarse.h"
+#include "light/find.h"
+#include "light/follow.h"
+#include "light/place.h"
+#include "light/ripple.h"
+
+/** Most readings of one frame, if every place began on it. */
+#define LAMP_QUEUE_MAX (LAMP_PLACES_MAX * (LAMP_FRAMES_KEPT + 2))
+
+struct lamp_viewer {
+    struct lamp_viewer_rules rules;
+    struct lamp_viewer_counts counts;
+    struct lamp_coarse coarse;
+    struct lamp_follower *follower;
+    struct lamp_finder *finder;
+    struct lamp_linear linear;
+    struct lamp_ripple ripple;
+    struct lamp_held held[LAMP_FRAMES_KEPT]; /* held[frames % LAMP_FRAMES_KEPT] is the newest */
+    int held_count;
+    struct lamp_spotted pending[LAMP_SPOTTED_MAX]; /* seen on the frame before, looked at now that
+                                                      the edge is over */
+    size_t pending_count;
+    struct lamp_watched place[LAMP_PLACES_MAX];
+    size_t place_count;
+    struct lamp_reading queue[LAMP_QUEUE_MAX];
+    size_t queue_count, queue_taken;
+    int64_t scene_ns; /* first frame of this scene */
+    double gain_least, gain_most;
+    bool has_size;
+    int width_px, height_px;
+};
+
+/** The frame `back` frames ago, 0 for the newest; back < viewer->held_count. */
+const struct lamp_held *lamp_viewer_held(const struct lamp_viewer *viewer, int back);
+
+/** Measure a new place on the frames still held; `was_calm`: it did not change before them. */
+void lamp_viewer_begin_place(struct lamp_viewer *viewer, size_t index, bool was_calm);
+
+/** Find places that go on or off, on the newest frame. */
+void lamp_viewer_discover_changed(struct lamp_viewer *viewer);
+
+/** Find places that only shine, on the newest frame. */
+void lamp_viewer_discover_shining(struct lamp_viewer *viewer);
+
+#endif
