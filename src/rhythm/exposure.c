@@ -64,13 +64,14 @@ static double weigh_part(const struct glimpse *glimpse, double share)
     return all > 0 ? part / all : 0.5;
 }
 
-/* Edges in step with the camera all show the same share: they say little more than one does. */
+/* Edges in step with the camera all fall to the same place of the exposure: they say little more
+ * than one does. */
 static double count_apart(const struct lamp_exposure *sum)
 {
     if (sum->parts < 3) {
         return sum->edges / 2;
     }
-    const double mean = sum->lit_sum / sum->parts;
+    const double mean = sum->place_sum / sum->parts;
     const double spread = 12 * (sum->square_sum / sum->parts - mean * mean);
     return 1 + (sum->edges - 1) * fmin(fmax(spread, 0), 1);
 }
@@ -85,10 +86,11 @@ void lamp_exposure_note(struct lamp_exposure *exposure, const struct lamp_window
     const double share = window->interval_s > 0 ? exposure->exposure_s / window->interval_s : 0.5;
     const double part = weigh_part(&glimpse, share);
     const double lit = fmin(fmax(glimpse.lit, 0), 1);
+    const double place = crossing->lit ? 1 - lit : lit;
     exposure->edges += 1;
     exposure->parts += part;
-    exposure->lit_sum += part * lit;
-    exposure->square_sum += part * lit * lit;
+    exposure->place_sum += part * place;
+    exposure->square_sum += part * place * place;
 }
 
 static double told_share(const struct lamp_exposure *sum)

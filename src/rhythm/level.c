@@ -18,7 +18,7 @@
 
 /* How a level is followed: auto exposure and hands move it over a second or more. */
 #define NEAR_S 0.6
-#define FAR_S  6.0
+#define FAR_S  3.0
 
 /* One level alone follows quicker, to explain all that is slow. */
 #define DRIFT_NEAR_S 0.4
@@ -37,8 +37,12 @@
 /* Samples' worth of trust in the noise of both levels together. */
 #define POOL_TRUST 6.0
 
-/* Levels of white noise, split, are 2.65 of the halves' sds apart, of a triangle wave 3.5. */
-#define LEAST_SDS 3.6
+/*
+ * Levels of white noise, split, are 2.65 of the halves' sds apart, of a triangle wave 3.5. One
+ * level may scatter widely if the other does not: a lamp that dims to all depths.
+ */
+#define LEAST_SDS         3.6
+#define LEAST_UNEQUAL_SDS 5.0
 
 /* Evidence asked for, nats, and for each factor e of samples. */
 #define LEAST_EVIDENCE     12.0
@@ -355,7 +359,6 @@ static void try_starts(struct lamp_window *window, const struct lamp_levels *bef
     const size_t inner = window->count > 4 ? 1 : 0;
     const double classes = find_threshold(sorted, window->count);
     const double middle = (sorted[inner] + sorted[window->count - 1 - inner]) / 2;
-    best->score = -INFINITY;
     split_at(window, NULL, classes);
     try_start(window, false, best);
     split_at(window, NULL, classes);
@@ -371,14 +374,20 @@ static void try_starts(struct lamp_window *window, const struct lamp_levels *bef
     take_kept(window);
 }
 
+static double pool_noise(const struct lamp_light_model *model)
+{
+    return sqrt((model->dark_sd * model->dark_sd + model->lit_sd * model->lit_sd) / 2);
+}
+
 /* Whether two levels are far enough apart, and one that of a lamp. */
 static bool is_lamp(const struct try *try, const struct lamp_edger_rules *rules)
 {
     const struct lamp_light_model *model = &try->model;
-    const double noise =
-        sqrt((model->dark_sd * model->dark_sd + model->lit_sd * model->lit_sd) / 2);
-    return try->lit >= rules->least_level && try->lit - try->dark >= rules->least_step * try->lit &&
-           try->lit > -1.5 * try->dark && try->lit - try->dark >= LEAST_SDS * noise;
+    const double step = try->lit - try->dark;
+    const bool stands_out = step >= LEAST_SDS * pool_noise(model) ||
+                            step >= LEAST_UNEQUAL_SDS * sqrt(model->dark_sd * model->lit_sd);
+    return try->lit >= rules->least_level && step >= rules->least_step * try->lit &&
+           try->lit > -1.5 * try->dark && stands_out;
 }
 
 static double ask_evidence(const struct try *try, const struct lamp_levels *before, size_t count)
@@ -413,7 +422,7 @@ void lamp_levels_fit(struct lamp_window *window, const struct lamp_edger_rules *
     struct lamp_levels levels = {.has_two = false};
     follow_one(window);
     if (window->count >= LEAST_SAMPLES) {
-        struct try best;
+        struct try best = {.score = -INFINITY};
         try_starts(window, before, &best);
         levels.evidence = best.score - score_one(window, best.model.step);
         levels.has_two =
@@ -421,8 +430,7 @@ void lamp_levels_fit(struct lamp_window *window, const struct lamp_edger_rules *
         levels.model = best.model;
         levels.dark = best.dark;
         levels.lit = best.lit;
-        levels.noise = sqrt(
-            (best.model.dark_sd * best.model.dark_sd + best.model.lit_sd * best.model.lit_sd) / 2);
+        levels.noise = pool_noise(&best.model);
     }
     if (!levels.has_two) {
         memcpy(window->kept_kind, window->kind, window->decided);

@@ -3,9 +3,10 @@
 
 #include <math.h>
 
-/* The window is read at so many even times, and compared with itself up to half as many later. */
+/* The window is read at so many even times, and compared with itself up to two thirds as many
+ * later. */
 #define POINTS 1024
-#define LAGS   (POINTS / 2)
+#define LAGS   (2 * POINTS / 3)
 
 /* A peak this much below the highest is taken for it if it comes sooner: not a multiple of the
  * period. */

@@ -7,7 +7,7 @@
 /**
  * Find the period of a window's light by autocorrelation.
  * @param strength  set to the correlation of the light with itself one period later, -1..1.
- * @return s; 0 if none shows at least twice.
+ * @return s; 0 if none shows one and a half times.
  */
 double lamp_period_find(struct lamp_window *window, double *strength);
 

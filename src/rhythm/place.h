@@ -12,8 +12,8 @@ struct lamp_exposure {
     double sd_s;       /**< Its uncertainty; 0 where the samples tell it. */
     double edges;      /**< Decided edges, */
     double parts;      /**< those of them that fell into an exposure, */
-    double lit_sum;    /**< the lit share of these samples, */
-    double square_sum; /**< and its square. */
+    double place_sum;  /**< where in it, 0 (begin) to 1 (end), */
+    double square_sum; /**< and the squares of that. */
 };
 
 /** A placed edge. */

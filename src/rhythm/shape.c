@@ -14,20 +14,29 @@
 #include "rhythm/run.h"
 
 /* An edge is hard if two neighbouring intervals hold this share of the way. */
-#define HARD_SHARE 0.7
+#define HARD_SHARE 0.75
 
 /* The way between extremes, from here to here. */
 #define MID_SHARE 0.8
 
-/* Two runs of one state go to different levels: share of the step, and sds. */
-#define UNEVEN_SHARE 0.2
-#define UNEVEN_SDS   4.0
+/* Two runs of one state go to different levels: share of the step, and sds. Auto exposure moves lit
+ * ones. */
+#define UNEVEN_DARK_SHARE 0.1
+#define UNEVEN_LIT_SHARE  0.2
+#define UNEVEN_SDS        4.0
+
+/* Where exposures are shorter than this share of the interval, a pure sample is one even if alone.
+ */
+#define BRIEF_EXPOSURE 0.3
 
 /* Runs farther apart than this are not compared: levels drift. */
 #define COMPARE_S 6.0
 
 /* Light without edges swells if it sinks by this share of its upper level: drift does not. */
 #define SWELL_SHARE 0.55
+
+/* It must do so by so many sds. */
+#define SWELL_SDS 6.0
 
 /* It does with less if it repeats: so strongly, within so long. */
 #define SWELL_REPEAT_SHARE    0.25
@@ -38,8 +47,11 @@
 #define SMOOTH_EDGE_SHARE 0.35
 #define SMOOTH_MID_SHARE  0.5
 #define SMOOTH_TIME_SHARE 0.3
-#define UNEVEN_RUN_SHARE  0.3
+#define UNEVEN_RUN_SHARE  0.35
 #define UNEVEN_LEAST      3
+
+/* Median size of a second difference of normal noise: 0.6745 times root 6, sds. */
+#define SECOND_DIFFERENCE_SDS 1.652
 
 /* Extremes of light that is not of two levels. */
 #define EXTREME_SHARE 0.01
@@ -48,6 +60,12 @@
  * samples. */
 #define LIT_SDS     3.0
 #define LIT_SAMPLES 64.0
+
+/* How a window looks as a whole. */
+struct look {
+    double noise;   /* From one sample to the next. */
+    bool is_smooth; /* Its light swells and sinks. */
+};
 
 /* The sample at which a change of state is complete. */
 static size_t end_of(const struct lamp_crossing *crossing)
@@ -93,41 +111,70 @@ static void note_way(struct lamp_shape_sums *sums, const struct lamp_window *win
     }
 }
 
-/* Compare a run with the one of the same state before it. */
-static void note_pair(struct lamp_shape_sums *sums, const struct lamp_window *window,
-                      const struct lamp_run *was, const struct lamp_run *is,
-                      const struct lamp_light_model *model)
+/* Whether the level of a run is well known: not from one sample that may have been partly lit. */
+static bool is_plain(const struct lamp_run *run, const struct lamp_crossing *end,
+                     const struct lamp_light_model *model)
 {
-    if (!was->is_whole || !is->is_whole || was->pure_count < 2 || is->pure_count < 2 ||
+    const bool is_set_off =
+        run->start.how == LAMP_CROSSING_WITHIN && end->how == LAMP_CROSSING_WITHIN;
+    const bool one_will_do = is_set_off || model->exposed < BRIEF_EXPOSURE;
+    return run->is_whole && run->pure_count >= (one_will_do ? 1 : 2);
+}
+
+/* Compare a run with the one of the same state before it: `run` holds these and the two between and
+ * after. */
+static void note_pair(struct lamp_shape_sums *sums, const struct lamp_window *window,
+                      const struct lamp_run run[4], const struct lamp_light_model *model)
+{
+    const struct lamp_run *was = &run[0];
+    const struct lamp_run *is = &run[2];
+    if (!is_plain(was, &run[1].start, model) || !is_plain(is, &run[3].start, model) ||
         window->t_s[is->first] - window->t_s[was->end - 1] > COMPARE_S) {
         return;
     }
     const double sd = is->lit ? model->lit_sd : model->dark_sd;
     const double noise = sd * sqrt(1 / (double)was->pure_count + 1 / (double)is->pure_count);
-    const double least = UNEVEN_SHARE * model->step;
-    sums->pair_count++;
-    sums->uneven_count +=
-        fabs(is->level - was->level) > fmax(least, fmin(UNEVEN_SDS * noise, 2 * least));
+    const double least = (is->lit ? UNEVEN_LIT_SHARE : UNEVEN_DARK_SHARE) * model->step;
+    const double asked = fmax(least, fmin(UNEVEN_SDS * noise, 0.6 * model->step));
+    sums->pair_count[is->lit]++;
+    sums->uneven_count[is->lit] += fabs(is->level - was->level) > asked;
 }
 
 static void note_runs(struct lamp_shape_sums *sums, const struct lamp_window *window,
                       const struct lamp_light_model *model, struct lamp_part part)
 {
     struct lamp_run_reader reader = {.window = window, .model = model};
-    struct lamp_run run[3];
-    for (size_t count = 0; lamp_run_next(&reader, &run[2]); count++) {
-        const size_t end = count > 0 ? end_of(&run[2].start) : 0;
+    struct lamp_run run[4];
+    for (size_t count = 0; lamp_run_next(&reader, &run[3]); count++) {
+        const size_t end = count > 0 ? end_of(&run[3].start) : 0;
         const bool is_ours = end >= part.edges_from && end < part.to;
         if (count >= 1 && is_ours) {
-            note_edge(sums, window, &run[1], &run[2]);
+            note_edge(sums, window, &run[2], &run[3]);
         }
         if (count >= 2 && is_ours) {
-            note_way(sums, window, &run[1], (run[0].extreme + run[2].extreme) / 2);
-            note_pair(sums, window, &run[0], &run[2], model);
+            note_way(sums, window, &run[2], (run[1].extreme + run[3].extreme) / 2);
         }
-        run[0] = run[1];
-        run[1] = run[2];
+        if (count >= 3 && is_ours) {
+            note_pair(sums, window, run, model);
+        }
+        memmove(run, run + 1, 3 * sizeof *run);
     }
+}
+
+/* Noise from one sample to the next, whatever slower the light does: from second differences within
+ * a state. */
+static double measure_quiet(struct lamp_window *window)
+{
+    size_t count = 0;
+    for (size_t i = 0; i + 2 < window->count; i++) {
+        const uint8_t kind = window->kind[i];
+        if (kind <= LAMP_KIND_LIT && window->kind[i + 1] == kind && window->kind[i + 2] == kind) {
+            window->room[0][count++] =
+                fabs(window->level[i] - 2 * window->level[i + 1] + window->level[i + 2]);
+        }
+    }
+    return count > 0 ? lamp_quantile(window->room[0], count, 0.5) / SECOND_DIFFERENCE_SDS
+                     : INFINITY;
 }
 
 /* The light of a sample, noise taken off. */
@@ -141,15 +188,15 @@ static double clean(const struct lamp_window *window, size_t i)
 }
 
 static void note_light(struct lamp_shape_sums *sums, const struct lamp_window *window,
-                       const struct lamp_levels *levels, struct lamp_part part)
+                       const struct look *look, struct lamp_part part)
 {
     for (size_t i = part.from; i < part.to; i++) {
         const double span_s = window->span_s[i];
-        const double light = clean(window, i);
+        const double light = look->is_smooth ? window->level[i] : clean(window, i);
         lamp_tally_add(&sums->tally, light, span_s);
         sums->time_s += span_s;
         sums->level_sum += span_s * light;
-        sums->noise_sum += span_s * levels->noise * levels->noise;
+        sums->noise_sum += span_s * look->noise * look->noise;
         if (window->kind[i] == LAMP_KIND_LIT) {
             sums->lit_sum += span_s * light;
             sums->lit_time_s += span_s;
@@ -160,34 +207,49 @@ static void note_light(struct lamp_shape_sums *sums, const struct lamp_window *w
     }
 }
 
-static void note_period(struct lamp_shape_sums *sums, double period_s, double strength)
+static double time_of(const struct lamp_window *window, struct lamp_part part)
 {
-    if (strength > sums->period_strength) {
-        sums->period_strength = strength;
-        sums->period_s = period_s;
+    return window->t_s[part.to - 1] + window->span_s[part.to - 1] - window->t_s[part.from];
+}
+
+/* Whether the light goes its way in steps, not smoothly. */
+static bool jumps(struct lamp_window *window, double way)
+{
+    size_t count = 0;
+    for (size_t i = 0; i + 2 < window->count; i++) {
+        window->room[0][count++] = fabs(window->level[i + 2] - window->level[i]);
     }
+    return lamp_quantile(window->room[0], count, 0.99) > HARD_SHARE * way;
 }
 
 /* Without edges: whether the light swells and sinks. */
-static void note_swell(struct lamp_shape_sums *sums, struct lamp_window *window,
-                       const struct lamp_levels *levels, double least_level, struct lamp_part part)
+static bool swells(struct lamp_window *window, double noise, double least_level, double strength,
+                   double period_s)
 {
     double *sorted = window->room[2];
-    memcpy(sorted, window->dark, window->count * sizeof *sorted);
-    const double low = fmax(lamp_quantile(sorted, window->count, 0.02), 0);
-    const double high = lamp_quantile(sorted, window->count, 0.98);
+    memcpy(sorted, window->level, window->count * sizeof *sorted);
+    const double low = fmax(lamp_quantile(sorted, window->count, 0.02) + 2 * noise, 0);
+    const double high = lamp_quantile(sorted, window->count, 0.98) - 2 * noise;
     const double share = high > low ? (high - low) / high : 0;
-    if (high < least_level || high - low < 4 * levels->noise || share < SWELL_REPEAT_SHARE) {
-        return;
+    if (high < least_level || high - low < SWELL_SDS * noise || jumps(window, high - low)) {
+        return false;
     }
-    double strength;
-    const double period_s = lamp_period_find(window, &strength);
     const bool repeats = strength > SWELL_REPEAT_STRENGTH && period_s < SWELL_REPEAT_S;
-    if (share >= SWELL_SHARE || repeats) {
-        note_period(sums, period_s, strength);
-        sums->swell_time_s +=
-            window->t_s[part.to - 1] + window->span_s[part.to - 1] - window->t_s[part.from];
-    }
+    return share >= SWELL_SHARE || (repeats && share >= SWELL_REPEAT_SHARE);
+}
+
+/* With edges: add them up, and say whether they are soft. */
+static bool note_edges(struct lamp_shape_sums *sums, const struct lamp_window *window,
+                       const struct lamp_levels *levels, double noise, struct lamp_part part)
+{
+    const uint64_t edges = sums->edge_count;
+    const uint64_t softs = sums->soft_count;
+    struct lamp_light_model model = levels->model;
+    model.dark_sd = fmin(model.dark_sd, noise);
+    model.lit_sd = fmin(model.lit_sd, noise);
+    note_runs(sums, window, &model, part);
+    return (double)(sums->soft_count - softs) >
+           SMOOTH_EDGE_SHARE * (double)(sums->edge_count - edges);
 }
 
 void lamp_shape_note(struct lamp_shape_sums *sums, struct lamp_window *window,
@@ -197,20 +259,21 @@ void lamp_shape_note(struct lamp_shape_sums *sums, struct lamp_window *window,
     if (part.from >= part.to) {
         return;
     }
-    note_light(sums, window, levels, part);
-    if (!levels->has_two) {
-        note_swell(sums, window, levels, rules->least_level, part);
-        return;
+    double strength;
+    const double period_s = lamp_period_find(window, &strength);
+    struct look look = {.noise = measure_quiet(window)};
+    if (levels->has_two) {
+        look.is_smooth = note_edges(sums, window, levels, look.noise, part);
+    } else {
+        look.is_smooth = swells(window, look.noise, rules->least_level, strength, period_s);
+        sums->swell_time_s += look.is_smooth ? time_of(window, part) : 0;
     }
-    const uint64_t edges = sums->edge_count;
-    const uint64_t softs = sums->soft_count;
-    note_runs(sums, window, &levels->model, part);
-    if ((double)(sums->soft_count - softs) >
-        SMOOTH_EDGE_SHARE * (double)(sums->edge_count - edges)) {
-        double strength;
-        const double period_s = lamp_period_find(window, &strength);
-        note_period(sums, period_s, strength);
+    if (look.is_smooth && strength > sums->period_strength) {
+        sums->period_strength = strength;
+        sums->period_s = period_s;
     }
+    look.noise = fmin(look.noise, levels->noise);
+    note_light(sums, window, &look, part);
 }
 
 static double share_of(uint64_t part, uint64_t all)
@@ -232,9 +295,11 @@ static enum lamp_shape name_shape(const struct lamp_shape_sums *sums)
         mid > SMOOTH_MID_SHARE * (mid + still_s)) {
         return LAMP_SHAPE_SMOOTH;
     }
-    if (sums->pair_count >= UNEVEN_LEAST &&
-        share_of(sums->uneven_count, sums->pair_count) > UNEVEN_RUN_SHARE) {
-        return LAMP_SHAPE_UNEVEN;
+    for (int lit = 0; lit < 2; lit++) {
+        if (sums->pair_count[lit] >= UNEVEN_LEAST &&
+            share_of(sums->uneven_count[lit], sums->pair_count[lit]) > UNEVEN_RUN_SHARE) {
+            return LAMP_SHAPE_UNEVEN;
+        }
     }
     return LAMP_SHAPE_TWO_LEVEL;
 }

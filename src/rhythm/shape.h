@@ -22,12 +22,12 @@ struct lamp_shape_sums {
     double dark_time_s;
 
     uint64_t edge_count;
-    uint64_t soft_count;   /**< Edges longer than an exposure can explain. */
-    double mid_time_s;     /**< On the way between the extremes. */
-    double top_time_s;     /**< Near the extreme of a lit run. */
-    double bottom_time_s;  /**< Near that of a dark one. */
-    uint64_t pair_count;   /**< Runs of one state, one after the other, */
-    uint64_t uneven_count; /**< that go to clearly different levels. */
+    uint64_t soft_count;      /**< Edges longer than an exposure can explain. */
+    double mid_time_s;        /**< On the way between the extremes. */
+    double top_time_s;        /**< Near the extreme of a lit run. */
+    double bottom_time_s;     /**< Near that of a dark one. */
+    uint64_t pair_count[2];   /**< Runs of one state (dark, lit), one after the other, */
+    uint64_t uneven_count[2]; /**< that go to clearly different levels. */
 
     double period_s; /**< Of the window with the clearest one. */
     double period_strength;

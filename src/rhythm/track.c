@@ -10,8 +10,8 @@
 #include <math.h>
 
 /* Samples' worth of trust in the farther average, and in the level at rest. */
-#define FAR_TRUST  4.0
-#define REST_TRUST 2.0
+#define FAR_TRUST  1.0
+#define REST_TRUST 0.5
 
 /* out[i]: weighted sum of `value` around i; its mass is left in room[1]. */
 static void average(struct lamp_window *window, const double *weight, const double *value,
