@@ -120,8 +120,8 @@ static void print_clashes(const struct lamp_book *book)
     if (count > CLASHES_SHOWN) {
         (void)printf("%s: and %zu more such pairs\n", book->file, count - CLASHES_SHOWN);
     }
-    (void)printf("%s: good; %zu lamps, %zu codes, %zu findings, %zu pairs that look alike\n",
-                 book->file, book->lamp_count, book->code_count, book->finding_count, count);
+    (void)printf("%s: good: lamps %zu, codes %zu, findings %zu, look-alike pairs %zu\n", book->file,
+                 book->lamp_count, book->code_count, book->finding_count, count);
 }
 
 static int run_check(const struct arguments *arguments)

@@ -47,6 +47,8 @@ struct reading {
     struct lamp_given given[LAMP_GIVEN_MAX];
     struct lamp_reader_rules rules;
     FILE *spool; /* only where a trace is wanted */
+    struct export trace;
+    struct export edges;
     struct lamp_source *source;
     struct lamp_reader *reader;
 };
@@ -121,7 +123,7 @@ static enum lamp_err refuse_live(const char *name, struct lamp_error *error)
 
 static enum lamp_err open_source(struct reading *reading, struct lamp_error *error)
 {
-    static const double rates_hz[2] = {0.1, 10000};
+    static const double rates_hz[2] = {0.5, 10000};
     const char *name = reading->arguments->operand[0];
     struct lamp_source_rules rules = lamp_source_rules_default();
     enum lamp_err failed =
@@ -132,23 +134,37 @@ static enum lamp_err open_source(struct reading *reading, struct lamp_error *err
     return failed == LAMP_OK ? lamp_source_open(name, &rules, &reading->source, error) : failed;
 }
 
-static enum lamp_err open_spool(struct reading *reading, struct lamp_error *error)
+static enum lamp_err open_trace(struct reading *reading, const char *path, struct lamp_error *error)
 {
-    if (!options_has(reading->arguments, "export-trace")) {
-        return LAMP_OK;
+    struct lamp_source_info info;
+    lamp_source_describe(reading->source, &info);
+    if (info.kind == LAMP_SOURCE_EDGES) {
+        return lamp_fail(error, LAMP_BAD_USE, "--export-trace",
+                         "edges hold no brightness; expected a clip, stills or a trace");
     }
     reading->spool = tmpfile();
     reading->rules.spool = reading->spool;
-    return reading->spool != NULL ? LAMP_OK
-                                  : lamp_fail(error, LAMP_CANNOT_WRITE, "--export-trace",
-                                              "no temporary file can be made");
+    if (reading->spool == NULL) {
+        return lamp_fail(error, LAMP_CANNOT_WRITE, "--export-trace",
+                         "no temporary file can be made");
+    }
+    return export_open(&reading->trace, path, error);
+}
+
+/* What cannot be written is told before the work, not after it. */
+static enum lamp_err open_exports(struct reading *reading, struct lamp_error *error)
+{
+    const char *trace = options_value(reading->arguments, "export-trace");
+    const char *edges = options_value(reading->arguments, "export-edges");
+    enum lamp_err failed = trace != NULL ? open_trace(reading, trace, error) : LAMP_OK;
+    return failed == LAMP_OK && edges != NULL ? export_open(&reading->edges, edges, error) : failed;
 }
 
 static enum lamp_err open_all(struct reading *reading, struct lamp_error *error)
 {
     reading->rules = lamp_reader_rules_default();
     enum lamp_err (*const steps[])(struct reading *, struct lamp_error *) = {
-        take_pointers, take_given, take_books, open_source, open_spool};
+        take_pointers, take_given, take_books, open_source, open_exports};
     for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++) {
         enum lamp_err failed = steps[i](reading, error);
         if (failed != LAMP_OK) {
@@ -210,14 +226,15 @@ static enum lamp_err write_report(const struct reading *reading, const struct la
     return lamp_report_write_text(report, &rules, stdout);
 }
 
-static enum lamp_err export_all(const struct reading *reading, const struct lamp_report *report,
+static enum lamp_err export_all(struct reading *reading, const struct lamp_report *report,
                                 struct lamp_error *error)
 {
-    const char *trace = options_value(reading->arguments, "export-trace");
-    const char *edges = options_value(reading->arguments, "export-edges");
-    enum lamp_err failed =
-        trace != NULL ? export_trace(reading->reader, report, trace, error) : LAMP_OK;
-    return failed == LAMP_OK && edges != NULL ? export_edges(report, edges, error) : failed;
+    enum lamp_err failed = reading->trace.file != NULL
+                               ? export_trace(&reading->trace, reading->reader, report, error)
+                               : LAMP_OK;
+    return failed == LAMP_OK && reading->edges.file != NULL
+               ? export_edges(&reading->edges, report, error)
+               : failed;
 }
 
 static int status_of(const struct lamp_report *report)
@@ -241,9 +258,10 @@ static int tell(struct reading *reading)
         return complain(failed, &error);
     }
     failed = write_report(reading, report);
+    if (failed == LAMP_CANNOT_WRITE) {
+        return EXIT_USAGE; /* main tells of standard output, whatever wrote there */
+    }
     if (failed != LAMP_OK) {
-        (void)lamp_fail(&error, failed, "standard output",
-                        failed == LAMP_CANNOT_WRITE ? "cannot be written" : "out of memory");
         return complain(failed, &error);
     }
     failed = export_all(reading, report, &error);
@@ -267,6 +285,8 @@ static int run_read(const struct arguments *arguments)
     lamp_source_free(reading->source);
     books_close(&reading->books);
     books_close(&reading->shelf);
+    export_close(&reading->trace);
+    export_close(&reading->edges);
     if (reading->spool != NULL) {
         (void)fclose(reading->spool);
     }

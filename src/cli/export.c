@@ -9,49 +9,48 @@
 #include "base/fail.h"
 #include "lampread/export.h"
 
-/* A file that takes the place of `path` only once it is whole. */
-struct draft {
-    const char *path;
-    char part[4096];
-    FILE *file;
-};
-
-static enum lamp_err fail_write(const struct draft *draft, struct lamp_error *error)
+static enum lamp_err fail_write(const char *path, struct lamp_error *error)
 {
-    return lamp_fail(error, LAMP_CANNOT_WRITE, draft->path, "this file cannot be written: %s",
+    return lamp_fail(error, LAMP_CANNOT_WRITE, path, "this file cannot be written: %s",
                      errno != 0 ? strerror(errno) : "no reason was given");
 }
 
-static enum lamp_err draft_open(struct draft *draft, const char *path, struct lamp_error *error)
+enum lamp_err export_open(struct export *out, const char *path, struct lamp_error *error)
 {
-    *draft = (struct draft){.path = path};
-    int size = snprintf(draft->part, sizeof draft->part, "%s.part", path);
-    if (size < 0 || (size_t)size >= sizeof draft->part) {
+    out->path = path;
+    int size = snprintf(out->part, sizeof out->part, "%s.part", path);
+    if (size < 0 || (size_t)size >= sizeof out->part) {
         return lamp_fail(error, LAMP_CANNOT_WRITE, path, "the name of this file is too long");
     }
     errno = 0;
-    draft->file = fopen(draft->part, "wb");
-    return draft->file == NULL ? fail_write(draft, error) : LAMP_OK;
+    out->file = fopen(out->part, "wb");
+    return out->file == NULL ? fail_write(path, error) : LAMP_OK;
 }
 
-/* Put the draft in its place, or take it away if anything failed before. */
-static enum lamp_err draft_close(struct draft *draft, enum lamp_err answer,
-                                 struct lamp_error *error)
+/* Put the file in its place, if all that was written before went well. */
+static enum lamp_err place(struct export *out, enum lamp_err answer, struct lamp_error *error)
 {
+    if (answer == LAMP_NO_MEMORY) {
+        return lamp_fail_memory(error);
+    }
     errno = 0;
-    bool written =
-        fclose(draft->file) == 0 && answer == LAMP_OK && rename(draft->part, draft->path) == 0;
-    if (written) {
+    bool closed = fclose(out->file) == 0;
+    out->file = NULL;
+    if (answer == LAMP_OK && closed && rename(out->part, out->path) == 0) {
         return LAMP_OK;
     }
-    enum lamp_err failed = answer;
-    if (answer == LAMP_OK || answer == LAMP_CANNOT_WRITE) {
-        failed = fail_write(draft, error);
-    } else if (answer == LAMP_NO_MEMORY) {
-        failed = lamp_fail_memory(error);
-    }
-    (void)unlink(draft->part);
+    enum lamp_err failed = fail_write(out->path, error);
+    (void)unlink(out->part);
     return failed;
+}
+
+void export_close(struct export *out)
+{
+    if (out->file != NULL) {
+        (void)fclose(out->file);
+        (void)unlink(out->part);
+    }
+    *out = (struct export){0};
 }
 
 static enum lamp_err write_samples(struct lamp_reader *reader, const struct lamp_report *report,
@@ -69,19 +68,10 @@ static enum lamp_err write_samples(struct lamp_reader *reader, const struct lamp
     return answer == LAMP_END ? LAMP_OK : answer;
 }
 
-enum lamp_err export_trace(struct lamp_reader *reader, const struct lamp_report *report,
-                           const char *path, struct lamp_error *error)
+enum lamp_err export_trace(struct export *out, struct lamp_reader *reader,
+                           const struct lamp_report *report, struct lamp_error *error)
 {
-    struct draft draft;
-    if (report->source.kind == LAMP_SOURCE_EDGES) {
-        return lamp_fail(error, LAMP_BAD_USE, "--export-trace",
-                         "edges hold no brightness; expected a clip, stills or a trace");
-    }
-    enum lamp_err failed = draft_open(&draft, path, error);
-    if (failed != LAMP_OK) {
-        return failed;
-    }
-    return draft_close(&draft, write_samples(reader, report, draft.file), error);
+    return place(out, write_samples(reader, report, out->file), error);
 }
 
 /* Where each lamp's lengths were read to. */
@@ -150,19 +140,18 @@ static enum lamp_err write_edges(const struct lamp_report *report, FILE *file)
     return answer;
 }
 
-enum lamp_err export_edges(const struct lamp_report *report, const char *path,
+enum lamp_err export_edges(struct export *out, const struct lamp_report *report,
                            struct lamp_error *error)
 {
-    struct draft draft;
     if (report->lamp_count == 0) {
         return lamp_fail(error, LAMP_BAD_USE, "--export-edges",
                          "no lamp was seen, so there are no edges to write");
     }
-    enum lamp_err failed = draft_open(&draft, path, error);
-    if (failed != LAMP_OK) {
-        return failed;
+    enum lamp_err answer = write_edges(report, out->file);
+    if (answer == LAMP_BAD_USE) {
+        return lamp_fail(
+            error, LAMP_BAD_USE, "--export-edges",
+            "a VCD holds names of printable ASCII without blanks; one of the lamps has another");
     }
-    (void)lamp_fail(error, LAMP_BAD_USE, "--export-edges",
-                    "a lamp's name or time cannot be written in a VCD");
-    return draft_close(&draft, write_edges(report, draft.file), error);
+    return place(out, answer, error);
 }

@@ -2,13 +2,15 @@
 #include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
+#include <unistd.h>
 
+#include "base/fail.h"
 #include "cli/commands.h"
 #include "cli/complain.h"
 #include "cli/options.h"
 #include "lampread/lampread.h"
 
-static const struct command *const commands[] = {&command_read, &command_book};
+static const struct command *const commands[] = {&command_read, &command_book, &command_render};
 
 static const struct option_rule options[] = {
     {.name = "version", .letter = 'V', .help = "show the version"},
@@ -34,6 +36,15 @@ struct path {
     int used; /* words of argv */
 };
 
+/* A recording in the place of a command is most likely meant to be read. */
+static void hint_at_read(const char *word, struct lamp_error *error)
+{
+    if (strpbrk(word, "./") != NULL && access(word, F_OK) == 0) {
+        (void)lamp_fail(error, LAMP_BAD_USE, word,
+                        "this is no command; to read a recording: lampread read %s", word);
+    }
+}
+
 /* Walk from lampread down to the command that runs; a word with a dash ends the walk. */
 static enum lamp_err walk(int argc, char **argv, struct path *out, struct lamp_error *error)
 {
@@ -41,6 +52,7 @@ static enum lamp_err walk(int argc, char **argv, struct path *out, struct lamp_e
     while (path.command->below != NULL && path.used < argc && argv[path.used][0] != '-') {
         const struct command *below = options_command(path.command, argv[path.used], error);
         if (below == NULL) {
+            hint_at_read(argv[path.used], error);
             return LAMP_BAD_USE;
         }
         size_t length = strlen(path.text);
@@ -52,15 +64,17 @@ static enum lamp_err walk(int argc, char **argv, struct path *out, struct lamp_e
     return LAMP_OK;
 }
 
-/* A family without a command: --help and --version are answered, nothing else can be. */
+/* A family without a command can only tell the version. */
 static int run_family(const struct path *path, const struct arguments *arguments)
 {
     if (options_has(arguments, "version")) {
         (void)printf("lampread %s\n", LAMPREAD_VERSION);
         return EXIT_TOLD;
     }
-    options_explain(path->command, path->text, stderr);
-    return EXIT_USAGE;
+    struct lamp_error error = {.place = "", .sentence = ""};
+    (void)lamp_fail(&error, LAMP_BAD_USE, "", "a command is missing; '%s --help' lists them",
+                    path->text);
+    return complain(LAMP_BAD_USE, &error);
 }
 
 static int run(int argc, char **argv)

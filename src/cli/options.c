@@ -70,7 +70,7 @@ static enum lamp_err fail_unknown(const struct command *command, const char *wor
     const char *nearest = lamp_text_nearest(name, names, command->option_count + 1);
     if (nearest == NULL) {
         return lamp_fail(error, LAMP_BAD_USE, word,
-                         "unknown option; 'lampread %s --help' lists the options", command->name);
+                         "unknown option; --help lists them");
     }
     return lamp_fail(error, LAMP_BAD_USE, word, "unknown option; the nearest is --%s", nearest);
 }
@@ -82,12 +82,14 @@ static enum lamp_err keep_option(const struct option_rule *rule, const char *val
         out->wants_help = true;
         return LAMP_OK;
     }
+    char place[LAMP_PLACE_MAX];
+    (void)snprintf(place, sizeof place, "--%s", rule->name);
     if (!rule->repeats && options_has(out, rule->name)) {
-        return lamp_fail(error, LAMP_BAD_USE, rule->name,
+        return lamp_fail(error, LAMP_BAD_USE, place,
                          "this option was given twice; once is expected");
     }
     if (out->option_count == OPTIONS_GIVEN_MAX) {
-        return lamp_fail(error, LAMP_FULL, rule->name, "more than %d options", OPTIONS_GIVEN_MAX);
+        return lamp_fail(error, LAMP_FULL, place, "more than %d options", OPTIONS_GIVEN_MAX);
     }
     out->option[out->option_count++] = (struct option_given){.rule = rule, .value = value};
     return LAMP_OK;

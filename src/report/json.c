@@ -97,7 +97,7 @@ static json_t *region_of(const struct lamp_report_lamp *lamp)
 static json_t *pattern_of(const struct lamp_pattern *pattern)
 {
     char notation[LAMP_NOTATION_MAX];
-    lamp_pattern_format(pattern, notation);
+    lamp_words_pattern(pattern, notation);
     return string_or_null(notation);
 }
 

@@ -42,25 +42,24 @@ static void tell_finding(const struct lamp_finding *finding, struct lamp_page *p
 
 static void tell_cares(const struct cares *cares, struct lamp_page *page)
 {
-    if (cares->count == 0) {
-        return;
-    }
-    lamp_page_heading(page, "Care");
     for (size_t i = 0; i < cares->count; i++) {
-        lamp_page_item(page, i == 0 ? "first" : "", cares->at[i]);
+        lamp_page_item(page, i == 0 ? "care" : "", cares->at[i]);
     }
-    lamp_page_gap(page);
+    if (cares->count > 0) {
+        lamp_page_gap(page);
+    }
 }
 
 static void add_counts(const struct lamp_source_info *source, struct lamp_text *line)
 {
-    static const char *const items[] = {[LAMP_SOURCE_CLIP] = "frames",
-                                        [LAMP_SOURCE_STILLS] = "pictures",
-                                        [LAMP_SOURCE_TRACE] = "samples",
-                                        [LAMP_SOURCE_EDGES] = "edges"};
+    static const char *const items[] = {[LAMP_SOURCE_CLIP] = "frame",
+                                        [LAMP_SOURCE_STILLS] = "picture",
+                                        [LAMP_SOURCE_TRACE] = "sample",
+                                        [LAMP_SOURCE_EDGES] = "edge"};
     const char *item = items[source->kind];
     char number[32];
-    lamp_text_add(line, ", %llu %s", (unsigned long long)source->frame_count, item);
+    lamp_text_add(line, ", %llu %s%s", (unsigned long long)source->frame_count, item,
+                  source->frame_count == 1 ? "" : "s");
     if (source->rate_hz > 0) {
         lamp_number_format((double)(long)(source->rate_hz * 100 + 0.5) / 100, number,
                            sizeof number);

@@ -9,10 +9,15 @@
 #include "base/utf8.h"
 
 /* Three figures are what a reading is good for; more would look surer than it is. */
-static void format_figures(double value, char *out, size_t size)
+static double three_figures(double value)
 {
     double step = value != 0 ? pow(10, floor(log10(fabs(value))) - 2) : 1;
-    lamp_number_format(round(value / step) * step, out, size);
+    return round(value / step) * step;
+}
+
+static void format_figures(double value, char *out, size_t size)
+{
+    lamp_number_format(three_figures(value), out, size);
 }
 
 void lamp_words_time(double seconds, char *out, size_t size)
@@ -75,6 +80,16 @@ const char *lamp_words_lack(enum lamp_lack lack)
     return "";
 }
 
+void lamp_words_pattern(const struct lamp_pattern *pattern, char out[LAMP_NOTATION_MAX])
+{
+    struct lamp_pattern rounded = *pattern;
+    if (pattern->kind == LAMP_PATTERN_BLINK) {
+        rounded.rate_hz = three_figures(pattern->rate_hz);
+        rounded.duty = round(100 * pattern->duty) / 100;
+    }
+    lamp_pattern_format(&rounded, out);
+}
+
 static void add_blink(const struct lamp_rhythm *rhythm, struct lamp_text *out)
 {
     char rate[32];
@@ -98,7 +113,7 @@ static void add_fade(const struct lamp_report_lamp *lamp, struct lamp_text *out)
 void lamp_words_verdict(const struct lamp_report_lamp *lamp, struct lamp_text *out)
 {
     char notation[LAMP_NOTATION_MAX];
-    lamp_pattern_format(&lamp->rhythm.pattern, notation);
+    lamp_words_pattern(&lamp->rhythm.pattern, notation);
     switch (lamp->match.verdict) {
     case LAMP_VERDICT_STEADY_ON: lamp_text_add(out, "lit throughout"); break;
     case LAMP_VERDICT_STEADY_OFF: lamp_text_add(out, "dark throughout"); break;

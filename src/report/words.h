@@ -20,6 +20,10 @@ const char *lamp_words_confidence(double confidence);
  * NOTHING. */
 const char *lamp_words_lack(enum lamp_lack lack);
 
+/** Write a measured pattern in codebook notation, its numbers rounded to what a reading is good
+ * for. */
+void lamp_words_pattern(const struct lamp_pattern *pattern, char out[LAMP_NOTATION_MAX]);
+
 /** Add the verdict on `lamp` with its pattern: "code 2 long 5 short", "blinks at 2.5 Hz, lit 50 %
  * of the time". */
 void lamp_words_verdict(const struct lamp_report_lamp *lamp, struct lamp_text *out);

@@ -40,7 +40,7 @@ START_TEST(meaning_suspects_checks_and_cautions_are_told)
     assert_has(text, "short 201 ms, long 603 ms, gap 199 ms, rest 1.79 s; 3 of 3 repeats alike");
     struct lamp_strings cautions = lamp_cautions();
     ck_assert_uint_gt(cautions.count, 0);
-    assert_has(text, "\nCare\n");
+    assert_has(text, "\n  care      ");
     free(text);
 }
 END_TEST

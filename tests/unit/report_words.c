@@ -61,6 +61,16 @@ START_TEST(every_verdict_has_words)
 }
 END_TEST
 
+START_TEST(a_measured_blink_is_written_in_round_numbers)
+{
+    const struct lamp_pattern pattern = {
+        .kind = LAMP_PATTERN_BLINK, .rate_hz = 1.02941176, .duty = 0.405294118};
+    char notation[LAMP_NOTATION_MAX];
+    lamp_words_pattern(&pattern, notation);
+    ck_assert_str_eq(notation, "blink 1.03 Hz 41 %");
+}
+END_TEST
+
 START_TEST(a_file_name_cannot_drive_the_terminal)
 {
     static const struct {
@@ -111,6 +121,7 @@ int main(void)
                                   no_confidence_is_rounded_up_to_certainty,
                                   every_lack_but_none_has_a_sentence,
                                   every_verdict_has_words,
+                                  a_measured_blink_is_written_in_round_numbers,
                                   a_file_name_cannot_drive_the_terminal,
                                   long_text_wraps_beside_its_label,
                                   a_word_longer_than_the_line_is_kept_whole,
