@@ -169,6 +169,7 @@ struct lamp_tracer_rules {
     double ripple_hz;   /**< Its rate, > 0; default 100. */
     double ceiling;     /**< Levels are cut here; default 1. */
     bool tells_exposure; /**< Whether samples carry their exposure; default true. */
+    unsigned lamp; /**< Lamps seen by one shutter have noise of their own: 0, 1, ...; default 0. */
 };
 
 /** Makes samples of one script. */

@@ -69,7 +69,7 @@ enum lamp_err lamp_tracer_new(const struct lamp_tracer_rules *rules,
     }
     tracer->rules = *rules;
     tracer->script = script;
-    random_init(&tracer->random, rules->shutter.seed, 2);
+    random_init(&tracer->random, rules->shutter.seed, 100 + (uint64_t)rules->lamp);
     *out = tracer;
     return LAMP_OK;
 }
