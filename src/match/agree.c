@@ -70,3 +70,11 @@ bool lamp_rhythm_contradicts(const struct lamp_rhythm *rhythm, const struct lamp
     }
     return wave.count != model->count && !repeats_in(&wave, model, scale);
 }
+
+bool lamp_rhythm_supports(const struct lamp_rhythm *rhythm, const struct lamp_model *model,
+                          double scale)
+{
+    struct lamp_wave wave = {.count = 0};
+    return rhythm->repeats_agreeing >= REPEATS_BELIEVED && lamp_rhythm_wave(rhythm, &wave) &&
+           repeats_in(&wave, model, scale);
+}

@@ -11,4 +11,8 @@ bool lamp_rhythm_wave(const struct lamp_rhythm *rhythm, struct lamp_wave *out);
 bool lamp_rhythm_contradicts(const struct lamp_rhythm *rhythm, const struct lamp_model *model,
                              double scale);
 
+/** Whether repeats that agree among themselves are those of `model`. */
+bool lamp_rhythm_supports(const struct lamp_rhythm *rhythm, const struct lamp_model *model,
+                          double scale);
+
 #endif

@@ -12,6 +12,12 @@
 /* One length's departure beyond this counts no more: a whole flash is out of place. */
 #define OFF_MOST 1.5
 
+/* Cycles that differ by more flashes, or longer ones, are not compared flash by flash: they are
+ * just far apart. */
+#define FLASHES_COMPARED 4
+#define LENGTHS_COMPARED 64
+#define FAR_APART        4.0
+
 /* Two cycles laid beside each other, seconds, with as many lengths each. */
 struct pair {
     size_t count;
@@ -184,29 +190,28 @@ static void leave_out(const struct pair *full, size_t gone, struct pair *out)
     size_t dark_after = 2 * gone + 1;
     size_t dark = full->wanted[dark_before] < full->wanted[dark_after] ? dark_before : dark_after;
     out->count = 0;
-    for (size_t i = 0; i < full->count; i++) {
-        if (i != 2 * gone && i != dark) {
-            out->wanted[out->count++] = full->wanted[i];
+    for (size_t i = 0; i < full->count;
+         i++) { /* From the flash after it on, so that the cycle begins lit. */
+        size_t at = (2 * gone + 2 + i) % full->count;
+        if (at != 2 * gone && at != dark) {
+            out->wanted[out->count++] = full->wanted[at];
         }
     }
-    /* Without its first flash and the dark before it, which is the last, the cycle still begins
-     * lit. */
     memcpy(out->seen, full->seen, out->count * sizeof out->seen[0]);
 }
 
-/* Which flash of the entry was not seen, from 1: the last whose absence explains what was seen
- * best. */
-static size_t find_missing(const struct pair *full)
+/* The last flash whose absence explains what was seen best; `off` is what then still differs. */
+static size_t find_missing(const struct pair *full, double *off)
 {
-    size_t best = full->count / 2;
-    double least = INFINITY;
+    size_t best = 0;
+    *off = INFINITY;
     for (size_t gone = full->count / 2; gone-- > 0;) {
         struct pair rest;
         leave_out(full, gone, &rest);
-        double off = turn(&rest);
-        if (off < least - 1e-9) {
-            least = off;
-            best = gone + 1;
+        double left = turn(&rest);
+        if (left < *off - 1e-9) {
+            *off = left;
+            best = gone;
         }
     }
     return best;
@@ -216,9 +221,10 @@ static void say_count(struct pair *pair, size_t wanted, size_t seen, char out[LA
 {
     char which[24];
     if (wanted == seen + 1) {
+        double off;
         pair->count = 2 * wanted;
-        (void)snprintf(out, LAMP_REASON_MAX, "%s flash missing",
-                       ordinal(find_missing(pair), which));
+        size_t missing = find_missing(pair, &off);
+        (void)snprintf(out, LAMP_REASON_MAX, "%s flash missing", ordinal(missing + 1, which));
     } else if (seen == wanted + 1) {
         (void)snprintf(out, LAMP_REASON_MAX, "one flash more seen than expected");
     } else {
@@ -245,4 +251,38 @@ void lamp_differ_write(const struct lamp_model *model, const struct lamp_wave *s
     pair.count = model->count;
     (void)turn(&pair);
     say_worst(&pair, out);
+}
+
+static void lay_longer_first(const struct lamp_model *model, const struct lamp_wave *seen,
+                             struct pair *out)
+{
+    bool is_seen_longer = seen->count > model->count;
+    double *of_model = is_seen_longer ? out->seen : out->wanted;
+    double *of_seen = is_seen_longer ? out->wanted : out->seen;
+    for (size_t i = 0; i < model->count; i++) {
+        of_model[i] = model->class_s[model->class_of[i]];
+    }
+    for (size_t i = 0; i < seen->count; i++) {
+        of_seen[i] = (double)seen->length_ns[i] * 1e-9;
+    }
+    out->count = is_seen_longer ? seen->count : model->count;
+}
+
+double lamp_differ_distance(const struct lamp_model *model, const struct lamp_wave *seen)
+{
+    struct pair pair = {.count = 0};
+    size_t shorter = seen->count < model->count ? seen->count : model->count;
+    lay_longer_first(model, seen, &pair);
+    size_t more = (pair.count - shorter) / 2;
+    if (more > FLASHES_COMPARED || pair.count > LENGTHS_COMPARED) {
+        return FAR_APART + (double)more;
+    }
+    for (size_t i = 0; i < more; i++) {
+        struct pair rest;
+        double off;
+        leave_out(&pair, find_missing(&pair, &off), &rest);
+        memcpy(rest.seen, pair.seen, shorter * sizeof pair.seen[0]);
+        pair = rest;
+    }
+    return turn(&pair) + (double)more;
 }

@@ -6,6 +6,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "match/agree.h"
+#include "match/differ.h"
 #include "match/reason.h"
 #include "match/suit.h"
 #include "match/weigh.h"
@@ -14,22 +16,11 @@
 #define REPEATS_TOLD 2
 #define CYCLES_TOLD  3
 
-/* One clean repeat is enough if two cycles' worth of lengths was seen and none is further off than
- * this, sd. */
-#define Z_TOLD 3.0
-
 /* Repeats that disagree, in the rhythm's eyes, must be outvoted by this many clean ones. */
 #define REPEATS_OUTVOTE 3
 
-/* Classes that need more of the tolerance than this among themselves may be of a code like it that
- * no book lists. */
-#define STRAIN_TOLD 0.8
-
-/* And this share of the tolerance must be left for the common scale. */
-#define ROOM_TOLD 0.25
-
 /* Most that is believed of an entry for which the evidence is not whole. */
-#define SHARE_UNTOLD 0.85
+#define SHARE_UNTOLD 0.88
 
 /* Most that is believed at all: models are never quite right, and repeats of one film share their
  * faults. */
@@ -38,6 +29,11 @@
 
 /* A rhythm stays unlisted while all entries together have no more than this. */
 #define ENTRIES_DOUBTED 0.2
+
+/* What may be a code although the rhythm is called flicker: at most this many flaws a matched
+ * length, at least this much likelier than irregular light, nats. */
+#define FLAWS_OF_CODE      0.3
+#define LIKELIHOOD_OF_CODE 8.0
 
 /* A pattern that has no wave (steady, flicker) says little: chance that the book does not mean it.
  */
@@ -52,18 +48,16 @@ struct lamp_match_rules lamp_match_rules_default(void)
     return (struct lamp_match_rules){.least_confidence = 0.9, .edge_price = 6};
 }
 
-static bool is_dark_or_steady(const struct lamp_rhythm *rhythm)
+static bool is_steady(const struct lamp_rhythm *rhythm)
 {
-    return rhythm->verdict == LAMP_VERDICT_STEADY_ON ||
-           rhythm->verdict == LAMP_VERDICT_STEADY_OFF || rhythm->verdict == LAMP_VERDICT_FLICKER;
+    return rhythm->verdict == LAMP_VERDICT_STEADY_ON || rhythm->verdict == LAMP_VERDICT_STEADY_OFF;
 }
 
 /* Whether the lengths can be trusted as flashes at all. */
-static bool is_read_as_flashes(const struct lamp_rhythm *rhythm)
+static bool has_flashes(const struct lamp_rhythm *rhythm)
 {
-    bool undecided = rhythm->verdict == LAMP_VERDICT_UNDECIDED && rhythm->lack != LAMP_LACK_RATE;
-    return undecided || rhythm->verdict == LAMP_VERDICT_BLINK ||
-           rhythm->verdict == LAMP_VERDICT_UNLISTED;
+    return !is_steady(rhythm) && rhythm->verdict != LAMP_VERDICT_FADE &&
+           !(rhythm->verdict == LAMP_VERDICT_UNDECIDED && rhythm->lack == LAMP_LACK_RATE);
 }
 
 static enum lamp_pattern_kind kind_of(enum lamp_verdict verdict)
@@ -125,9 +119,11 @@ static void match_kind(const struct lamp_evidence *evidence, const struct lamp_b
     for (size_t i = 0; i < out->candidate_count; i++) {
         out->candidate[i].confidence /= sum;
     }
-    if (out->candidate_count > 0 && out->candidate[0].confidence >= rules->least_confidence) {
+    double sure =
+        out->candidate_count > 0 ? fmin(out->confidence, out->candidate[0].confidence) : 0;
+    if (sure >= rules->least_confidence) {
         out->has_entry = true;
-        out->confidence = fmin(out->confidence, out->candidate[0].confidence);
+        out->confidence = sure;
     }
 }
 
@@ -140,11 +136,6 @@ static size_t cycle_length(const struct lamp_contender *contender)
 
 static bool has_repeats(const struct lamp_fit *fit, size_t cycle)
 {
-    bool is_flawless =
-        fit->repeats_flawed == 0 && fit->lost == 0 && fit->extra == 0 && fit->odd == 0;
-    if (fit->repeats_clean == 1 && cycle > 2) {
-        return is_flawless && fit->matched >= 2 * cycle && fit->worst_z < Z_TOLD;
-    }
     return fit->repeats_clean >= (cycle > 2 ? REPEATS_TOLD : CYCLES_TOLD) &&
            3 * fit->repeats_flawed <= 2 * fit->repeats_clean;
 }
@@ -154,27 +145,34 @@ static bool is_seen_whole(const struct lamp_contender *contender)
 {
     const struct lamp_fit *fit = &contender->fit;
     size_t cycle = cycle_length(contender);
-    double most = log1p(contender->code->tolerance);
-    bool is_within = fit->beyond < -ROOM_TOLD * most && fit->strain <= STRAIN_TOLD && fabs(fit->middle) <= most;
-    return !contender->is_contradicted && is_within && fit->positions_seen == cycle &&
+    return !contender->is_contradicted && fit->has_room && fit->positions_seen == cycle &&
            has_repeats(fit, cycle);
 }
 
-/* Whether the rhythm lets the entry be told. */
-static bool is_allowed(const struct lamp_evidence *evidence, const struct lamp_contender *contender)
+/* Where the rhythm finds that repeats differ: whether those that agree are the entry's, or enough
+ * are to outvote it. */
+static bool is_outvoted(const struct lamp_rhythm *rhythm, const struct lamp_contender *contender)
 {
-    const struct lamp_rhythm *rhythm = evidence->rhythm;
-    if (rhythm->verdict == LAMP_VERDICT_UNLISTED) {
-        return true;
+    struct lamp_model model;
+    lamp_model_make(contender->code, &model);
+    const struct lamp_fit *fit = &contender->fit;
+    return lamp_rhythm_supports(rhythm, &model, fit->scale) ||
+           (fit->repeats_clean >= REPEATS_OUTVOTE && 2 * fit->repeats_flawed <= fit->repeats_clean);
+}
+
+/* Whether the rhythm lets the entry be told. */
+static bool is_allowed(const struct lamp_rhythm *rhythm, const struct lamp_contender *contender)
+{
+    bool is_blink = cycle_length(contender) == 2;
+    switch (rhythm->verdict) {
+    case LAMP_VERDICT_UNLISTED: return true;
+    case LAMP_VERDICT_BLINK: return is_blink;
+    case LAMP_VERDICT_UNDECIDED: break;
+    default: return false;
     }
-    if (rhythm->verdict == LAMP_VERDICT_BLINK) {
-        return cycle_length(contender) == 2;
-    }
-    bool is_outvoted =
-        contender->fit.repeats_clean >= REPEATS_OUTVOTE && contender->fit.repeats_flawed <= 1;
-    bool is_thin = rhythm->lack == LAMP_LACK_REPEAT || rhythm->lack == LAMP_LACK_LENGTH ||
-                   (rhythm->lack == LAMP_LACK_AGREEMENT && is_outvoted);
-    return rhythm->verdict == LAMP_VERDICT_UNDECIDED && is_thin && cycle_length(contender) > 2;
+    bool is_thin = rhythm->lack == LAMP_LACK_REPEAT || rhythm->lack == LAMP_LACK_LENGTH;
+    bool is_mixed = rhythm->lack == LAMP_LACK_AGREEMENT && is_outvoted(rhythm, contender);
+    return !is_blink && (is_thin || is_mixed);
 }
 
 static double most_believed(const struct lamp_contender *contender)
@@ -202,23 +200,64 @@ static void temper(struct lamp_scales *scales)
     }
 }
 
+static void list_candidate(const struct lamp_evidence *evidence, const struct lamp_contender *from,
+                           struct lamp_match *out)
+{
+    struct lamp_candidate *to = &out->candidate[out->candidate_count++];
+    *to = (struct lamp_candidate){
+        .book = from->book,
+        .code = from->code,
+        .confidence = from->share,
+        .log_likelihood = from->fit.log_likelihood,
+        .scale = from->fit.scale,
+    };
+    lamp_reason_write(evidence, from, to->against);
+}
+
+/* The contender from `first` on whose cycle is nearest to the rhythm's and that is not told yet;
+ * count if none is. */
+static size_t find_nearest(const struct lamp_scales *scales, const struct lamp_wave *wave,
+                           size_t first, const bool is_told[LAMP_CONTENDERS_MAX])
+{
+    size_t nearest = scales->count;
+    double least = INFINITY;
+    for (size_t i = first; i < scales->count; i++) {
+        struct lamp_model model;
+        lamp_model_make(scales->at[i].code, &model);
+        double distance = wave->count > 0 ? lamp_differ_distance(&model, wave) : (double)i;
+        if (!is_told[i] && distance < least) {
+            least = distance;
+            nearest = i;
+        }
+    }
+    return nearest;
+}
+
+/* Those that may be it, likeliest first; then, to make up the number, those that look most like it.
+ */
 static void list_candidates(const struct lamp_evidence *evidence, const struct lamp_scales *scales,
                             struct lamp_match *out)
 {
-    for (size_t i = 0; i < scales->count && out->candidate_count < LAMP_CANDIDATES_MAX; i++) {
-        const struct lamp_contender *from = &scales->at[i];
-        if (i >= CANDIDATES_ANYWAY && from->share < CANDIDATE_LEAST) {
-            continue;
+    struct lamp_wave wave = {.count = 0};
+    bool is_told[LAMP_CONTENDERS_MAX] = {false};
+    size_t likely = 0;
+    while (likely < scales->count && likely < LAMP_CANDIDATES_MAX &&
+           scales->at[likely].share >= CANDIDATE_LEAST) {
+        list_candidate(evidence, &scales->at[likely++], out);
+    }
+    (void)lamp_rhythm_wave(evidence->rhythm, &wave);
+    while (out->candidate_count < CANDIDATES_ANYWAY) {
+        size_t nearest = find_nearest(scales, &wave, likely, is_told);
+        if (nearest == scales->count) {
+            break;
         }
-        struct lamp_candidate *to = &out->candidate[out->candidate_count++];
-        *to = (struct lamp_candidate){
-            .book = from->book,
-            .code = from->code,
-            .confidence = from->share,
-            .log_likelihood = from->fit.log_likelihood,
-            .scale = from->fit.scale,
-        };
-        lamp_reason_write(evidence, from, to->against);
+        is_told[nearest] = true;
+        double before =
+            out->candidate_count > 0 ? out->candidate[out->candidate_count - 1].confidence : 1;
+        list_candidate(evidence, &scales->at[nearest], out);
+        struct lamp_candidate *last = &out->candidate[out->candidate_count - 1];
+        last->confidence =
+            fmin(last->confidence, before); /* All but 0; likeliest first is the rule. */
     }
 }
 
@@ -239,40 +278,45 @@ static void tell_doubt(const struct lamp_scales *scales, const struct lamp_match
                        struct lamp_match *out)
 {
     const struct lamp_contender *first = &scales->at[0];
-    if (scales->entries <= ENTRIES_DOUBTED || first->is_contradicted) {
+    if (scales->entries <= ENTRIES_DOUBTED) {
         out->confidence *= 1 - scales->entries;
         return;
     }
     bool is_shared = scales->entries >= rules->least_confidence * most_believed(first) &&
                      first->share < rules->least_confidence * scales->entries;
     out->verdict = LAMP_VERDICT_UNDECIDED;
-    bool is_repeated = has_repeats(&first->fit, cycle_length(first));
-    out->lack = is_repeated && (is_shared || first->fit.strain > STRAIN_TOLD)
-                    ? LAMP_LACK_DISTINCTION
-                    : LAMP_LACK_REPEAT;
     out->confidence = first->share;
-}
-
-static void match_waves(const struct lamp_evidence *evidence, const struct lamp_book *const *books,
-                        size_t book_count, const struct lamp_match_rules *rules,
-                        struct lamp_match *out)
-{
-    struct lamp_sight sight;
-    struct lamp_scales scales;
-    lamp_sight_take(evidence, &sight);
-    lamp_weigh(evidence, &sight, books, book_count, rules->edge_price, &scales);
-    if (scales.count == 0) {
+    if (first->is_contradicted) {
+        out->lack = LAMP_LACK_AGREEMENT;
         return;
     }
-    temper(&scales);
-    list_candidates(evidence, &scales, out);
-    const struct lamp_contender *first = &scales.at[0];
+    bool is_repeated = has_repeats(&first->fit, cycle_length(first));
+    out->lack = is_repeated && (is_shared || !first->fit.has_room) ? LAMP_LACK_DISTINCTION
+                                                                   : LAMP_LACK_REPEAT;
+}
+
+static void match_waves(const struct lamp_evidence *evidence, const struct lamp_scales *scales,
+                        const struct lamp_match_rules *rules, struct lamp_match *out)
+{
+    if (scales->count == 0) {
+        return;
+    }
+    list_candidates(evidence, scales, out);
+    const struct lamp_contender *first = &scales->at[0];
     bool is_sure = first->share >= rules->least_confidence && is_seen_whole(first);
-    if (is_sure && is_allowed(evidence, first)) {
+    if (is_sure && is_allowed(evidence->rhythm, first)) {
         tell_entry(evidence->rhythm, first->share, out);
     } else if (evidence->rhythm->verdict == LAMP_VERDICT_UNLISTED) {
-        tell_doubt(&scales, rules, out);
+        tell_doubt(scales, rules, out);
     }
+}
+
+/* Light without a rhythm that a code of the book explains all the same, with some edges lost, is
+ * not surely flicker. */
+static bool may_be_code(const struct lamp_scales *scales)
+{
+    return scales->count > 0 && scales->entries > ENTRIES_DOUBTED &&
+           cycle_length(&scales->at[0]) > 2 && lamp_reason_light_fits(&scales->at[0]);
 }
 
 void lamp_match(const struct lamp_evidence *evidence, const struct lamp_book *const *books,
@@ -282,9 +326,26 @@ void lamp_match(const struct lamp_evidence *evidence, const struct lamp_book *co
     out->verdict = evidence->rhythm->verdict;
     out->confidence = evidence->rhythm->confidence;
     out->lack = evidence->rhythm->lack;
-    if (is_dark_or_steady(evidence->rhythm)) {
+    if (is_steady(evidence->rhythm)) {
         match_kind(evidence, books, book_count, rules, out);
-    } else if (is_read_as_flashes(evidence->rhythm) && evidence->length_count > 0) {
-        match_waves(evidence, books, book_count, rules, out);
+        return;
+    }
+    if (!has_flashes(evidence->rhythm)) {
+        return;
+    }
+    struct lamp_sight sight;
+    struct lamp_scales scales;
+    lamp_sight_take(evidence, &sight);
+    lamp_weigh(evidence, &sight, books, book_count, rules->edge_price, &scales);
+    temper(&scales);
+    if (evidence->rhythm->verdict != LAMP_VERDICT_FLICKER) {
+        match_waves(evidence, &scales, rules, out);
+    } else if (may_be_code(&scales)) {
+        list_candidates(evidence, &scales, out);
+        out->verdict = LAMP_VERDICT_UNDECIDED;
+        out->lack = LAMP_LACK_AGREEMENT;
+        out->confidence = scales.at[0].share;
+    } else {
+        match_kind(evidence, books, book_count, rules, out);
     }
 }

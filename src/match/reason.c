@@ -8,19 +8,19 @@
 #include "match/differ.h"
 #include "match/suit.h"
 
-/* The entry fits although this share of the lengths is lost, extra or odd: a camera loses some. */
-#define FLAWS_MOST 0.1
-
 static size_t count_flaws(const struct lamp_fit *fit)
 {
     return fit->lost + fit->extra + fit->odd;
 }
 
+/* A camera loses some flashes: most repeats must be without a flaw, not all. */
 bool lamp_reason_light_fits(const struct lamp_contender *contender)
 {
     const struct lamp_fit *fit = &contender->fit;
-    return !contender->is_contradicted && fit->matched > 0 && fit->beyond < 0 &&
-           (double)count_flaws(fit) <= FLAWS_MOST * (double)fit->matched;
+    bool is_mostly_clean =
+        fit->repeats_clean > 0 && 3 * fit->repeats_flawed <= 2 * fit->repeats_clean;
+    return !contender->is_contradicted && fit->matched > 0 && fit->is_within &&
+           (count_flaws(fit) == 0 || is_mostly_clean);
 }
 
 /* The class whose lengths are furthest from the book's, where no cycle of the rhythm can be

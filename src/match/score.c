@@ -25,6 +25,12 @@
 #define SPREAD_SD       0.08
 #define SPREAD_MEASURED 3.0
 
+/* Classes that need more than this of the tolerance's width among themselves strain it, and so does
+ * a common scale that has less than this share of it left: the light may be of a code like the
+ * entry that no book lists. */
+#define STRAIN_MOST 0.8
+#define ROOM_LEAST  0.25
+
 /* A cut dark that stands for the rest must be this much longer than any other dark. */
 #define REST_MARGIN 1.3
 
@@ -165,10 +171,9 @@ static double price_estimate(const struct lamp_model *model, const struct lamp_s
     return sum;
 }
 
-/* How the classes lie in the tolerance: `beyond`, the least by which no common scale brings all of
- * them in (below 0 if one does), and `strain`, how much of its width they need among themselves. */
-static void find_strain(const struct lamp_model *model, const struct class_sums *sums,
-                        struct lamp_fit *fit)
+/* Where the classes lie in the tolerance, all as logarithms of measured over nominal. */
+static void place_in_tolerance(const struct lamp_model *model, const struct class_sums *sums,
+                               struct lamp_fit *fit)
 {
     double least = log1p(-model->tolerance);
     double most = log1p(model->tolerance);
@@ -183,11 +188,14 @@ static void find_strain(const struct lamp_model *model, const struct class_sums 
             doubt = fmax(doubt, sqrt(1 / sums->weight[c]));
         }
     }
-    double scale_least = fmax(least, high - most);
-    double scale_most = fmin(most, low - least);
-    fit->beyond = scale_least - scale_most + doubt;
-    fit->middle = high >= low ? (low + high) / 2 : 0;
-    fit->strain = high > low ? (high - low) / (most - least) : 0;
+    if (high < low) {
+        return;
+    }
+    /* The scales that bring the highest class and the lowest one in. */
+    double room = fmin(most, low - least) - fmax(least, high - most) - doubt;
+    fit->is_within = room > 0 && fabs(low + high) / 2 <= most;
+    fit->has_room =
+        fit->is_within && room > ROOM_LEAST * most && high - low <= STRAIN_MOST * (most - least);
 }
 
 /* How a step meets the rest of the cycle. */
@@ -255,8 +263,7 @@ static void count_steps(const struct lamp_sight *sight, const struct lamp_alignm
 }
 
 static void measure_classes(const struct lamp_model *model, const struct lamp_sight *sight,
-                            const struct lamp_alignment *alignment, const struct lamp_guess *guess,
-                            struct lamp_fit *fit)
+                            const struct lamp_alignment *alignment, struct lamp_fit *fit)
 {
     for (size_t i = 0; i < alignment->count; i++) {
         const struct lamp_step *step = &alignment->step[i];
@@ -265,8 +272,6 @@ static void measure_classes(const struct lamp_model *model, const struct lamp_si
             size_t c = model->class_of[step->at];
             fit->class_seen[c]++;
             fit->class_s[c] += seen->s;
-            double z = fabs(seen->log - guess->mean[c]) / sqrt(seen->variance + guess->doubt[c]);
-            fit->worst_z = fmax(fit->worst_z, z);
         }
     }
     for (size_t c = 0; c < model->class_count; c++) {
@@ -307,8 +312,8 @@ void lamp_fit_fully(const struct lamp_model *model, const struct lamp_sight *sig
         alignment.log_likelihood + price_estimate(model, sight, &sums, &at) - sight->irregular;
     out->scale = exp(at.log_scale);
     sum_classes(model, sight, &alignment, &sums);
-    find_strain(model, &sums, out);
+    place_in_tolerance(model, &sums, out);
     count_steps(sight, &alignment, out);
     count_repeats(model, sight, &alignment, out);
-    measure_classes(model, sight, &alignment, &guess, out);
+    measure_classes(model, sight, &alignment, out);
 }

@@ -34,13 +34,8 @@ struct lamp_fit {
     size_t positions_seen; /**< Lengths of the cycle that were seen whole at least once. */
     size_t repeats_clean;  /**< Cycles from rest to rest with every length where it belongs. */
     size_t repeats_flawed; /**< Cycles from rest to rest with lost, extra or odd lengths. */
-    double beyond; /**< How far the lengths are outside the tolerance, log; below 0: inside by that
-                      much. */
-    double middle; /**< Where the classes lie as a whole, log of measured over nominal. */
-    double strain; /**< Share of the tolerance's width that the classes need among themselves, 1:
-                      all. */
-    double
-        worst_z; /**< Greatest departure of a matched length from its class, standard deviations. */
+    bool is_within;        /**< One common scale brings every class into the tolerance. */
+    bool has_room;         /**< And the tolerance is not strained by it. */
     size_t class_seen[LAMP_MODEL_CLASSES_MAX]; /**< Matched lengths of each class. */
     double class_s[LAMP_MODEL_CLASSES_MAX];    /**< Their mean, s; 0 where none was seen. */
 };

@@ -13,14 +13,15 @@ static const struct {
 } confusions[] = {
     {LAMP_COLOUR_RED, LAMP_COLOUR_ORANGE, 0.3},    {LAMP_COLOUR_ORANGE, LAMP_COLOUR_YELLOW, 0.3},
     {LAMP_COLOUR_YELLOW, LAMP_COLOUR_GREEN, 0.15}, {LAMP_COLOUR_BLUE, LAMP_COLOUR_PURPLE, 0.2},
-    {LAMP_COLOUR_RED, LAMP_COLOUR_PURPLE, 0.1},
+    {LAMP_COLOUR_RED, LAMP_COLOUR_PURPLE, 0.1},    {LAMP_COLOUR_ORANGE, LAMP_COLOUR_GREEN, 0.02},
+    {LAMP_COLOUR_GREEN, LAMP_COLOUR_BLUE, 0.02},   {LAMP_COLOUR_RED, LAMP_COLOUR_YELLOW, 0.02},
 };
 
 /* A saturated core is white, whatever the lamp. */
 #define SUITS_WHITE 0.4
 
-/* Any other two colours. */
-#define SUITS_NOT 0.002
+/* Any other two colours: more than any light makes up for. */
+#define SUITS_NOT 1e-15
 
 static const struct lamp_book_lamp *find_lamp(const struct lamp_book *book, const char *name)
 {

@@ -211,17 +211,20 @@ static double weigh_best_row(const struct lamp_sight *sight, const struct classe
     for (size_t i = 0; i < sight->count; i++) {
         loose += sight->seen[i].is_bound ? 0 : classes->at[classes->of[i]].log_share;
     }
+    double blink =
+        -DBL_MAX; /* A row of two is as likely, before it is seen, as all longer ones together. */
     double best = loose;
     size_t tried = 1;
     for (size_t from = 0; from < sight->count; from = segment_end(sight, from)) {
         size_t begin = sight->seen[from].is_bound ? from + 1 : from;
         size_t end = segment_end(sight, from);
         for (size_t period = 2; period <= ROW_MAX && begin + period < end; period += 2) {
-            best = fmax(best, weigh_row(sight, classes, begin, period));
-            tried++;
+            double *to = period == 2 ? &blink : &best;
+            *to = fmax(*to, weigh_row(sight, classes, begin, period));
+            tried += period > 2;
         }
     }
-    return best - log((double)tried);
+    return fmax(blink, best - log((double)tried)) - log(2);
 }
 
 double lamp_sight_unlisted(const struct lamp_sight *sight)

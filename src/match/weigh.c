@@ -93,21 +93,38 @@ static void enter(struct lamp_scales *scales, const struct lamp_contender *conte
     scales->at[at] = *contender;
 }
 
-static size_t count_suiting(const struct lamp_evidence *evidence,
-                            const struct lamp_book *const *books, size_t book_count)
+/* What every entry is weighed with. */
+struct terms {
+    double edge_price;
+    double log_prior_blink; /* Of each entry with one flash a cycle. */
+    double log_prior_code;  /* Of each longer one. */
+};
+
+static struct terms count_suiting(const struct lamp_evidence *evidence,
+                                  const struct lamp_book *const *books, size_t book_count,
+                                  double edge_price)
 {
-    size_t count = 0;
+    size_t blinks = 0;
+    size_t codes = 0;
     for (size_t b = 0; b < book_count; b++) {
         for (size_t i = 0; i < books[b]->code_count; i++) {
             const struct lamp_code *code = &books[b]->code[i];
-            count += code->wave.count > 0 && lamp_suit(evidence, books[b], code) > 0;
+            if (lamp_suit(evidence, books[b], code) > 0) {
+                blinks += code->wave.count == 2;
+                codes += code->wave.count > 2;
+            }
         }
     }
-    return count;
+    return (struct terms){
+        .edge_price = edge_price,
+        .log_prior_blink = log(PRIOR_ENTRIES / 2 / fmax((double)blinks, 1)),
+        .log_prior_code = log(PRIOR_ENTRIES / 2 / fmax((double)codes, 1)),
+    };
 }
 
 static void weigh_roughly(const struct lamp_evidence *evidence, const struct lamp_sight *sight,
-                          const struct lamp_book *book, double terms[2], struct lamp_scales *out)
+                          const struct lamp_book *book, const struct terms *terms,
+                          struct lamp_scales *out)
 {
     for (size_t i = 0; i < book->code_count; i++) {
         struct lamp_model model;
@@ -117,8 +134,10 @@ static void weigh_roughly(const struct lamp_evidence *evidence, const struct lam
             continue;
         }
         lamp_model_make(made.code, &model);
-        fit_roughly(&model, sight, terms[0], &made.fit);
-        made.log_prior = log(made.suits) - terms[1];
+        fit_roughly(&model, sight, terms->edge_price, &made.fit);
+        made.log_prior = log(made.suits);
+        made.log_prior +=
+            made.code->wave.count == 2 ? terms->log_prior_blink : terms->log_prior_code;
         made.weight = made.log_prior + made.fit.log_likelihood;
         enter(out, &made);
     }
@@ -172,10 +191,9 @@ void lamp_weigh(const struct lamp_evidence *evidence, const struct lamp_sight *s
 {
     out->count = 0;
     out->log_others = -INFINITY;
-    size_t suiting = count_suiting(evidence, books, book_count);
-    double terms[2] = {edge_price, log(fmax((double)suiting, 1) / PRIOR_ENTRIES)};
+    const struct terms terms = count_suiting(evidence, books, book_count, edge_price);
     for (size_t b = 0; b < book_count; b++) {
-        weigh_roughly(evidence, sight, books[b], terms, out);
+        weigh_roughly(evidence, sight, books[b], &terms, out);
     }
     for (size_t i = 0; i < out->count; i++) {
         weigh_fully(evidence, sight, edge_price, &out->at[i]);
