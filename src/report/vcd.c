@@ -31,15 +31,20 @@ static bool is_fit_name(const char *name)
     return length > 0 && length <= NAME_LENGTH_MAX && name[0] != '$' && name[0] != '\\';
 }
 
+static bool is_taken(const struct lamp_export_lamp *lamps, size_t count, const char *name)
+{
+    for (size_t i = 0; i < count; i++) {
+        if (strcmp(lamps[i].name, name) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static bool are_fit(const struct lamp_export_lamp *lamps, size_t count)
 {
     for (size_t i = 0; i < count; i++) {
-        for (size_t j = 0; j < i; j++) {
-            if (strcmp(lamps[i].name, lamps[j].name) == 0) {
-                return false;
-            }
-        }
-        if (!is_fit_name(lamps[i].name)) {
+        if (!is_fit_name(lamps[i].name) || is_taken(lamps, i, lamps[i].name)) {
             return false;
         }
     }

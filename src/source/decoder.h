@@ -13,7 +13,7 @@ struct AVFrame;
 struct AVPacket;
 
 /** Most pixels of a picture; damaged files claim more. */
-#define LAMP_PICTURE_PIXELS_MAX (64 * 1024 * 1024)
+#define LAMP_PICTURE_PIXELS_MAX INT64_C(67108864)
 
 /** Most decoder threads that are taken unasked: each keeps a picture in memory. */
 #define LAMP_DECODER_THREADS_MAX 8

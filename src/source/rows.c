@@ -100,21 +100,22 @@ static void keep_quoted(struct cursor *cursor)
     }
 }
 
+static bool is_doubled(const struct cursor *cursor)
+{
+    return cursor->at + 1 < cursor->end && cursor->at[1] == '"';
+}
+
 static const char *read_quoted(struct cursor *cursor)
 {
     cursor->at++;
-    for (;;) {
-        if (cursor->at == cursor->end) {
-            return "a field whose closing quote is missing";
-        }
-        if (*cursor->at == '"') {
-            cursor->at++;
-            if (cursor->at == cursor->end || *cursor->at != '"') {
-                break;
-            }
-        }
+    while (cursor->at < cursor->end && (*cursor->at != '"' || is_doubled(cursor))) {
+        cursor->at += *cursor->at == '"';
         keep_quoted(cursor);
     }
+    if (cursor->at == cursor->end) {
+        return "a field whose closing quote is missing";
+    }
+    cursor->at++;
     bool ends = cursor->at == cursor->end || *cursor->at == ',' || is_break(*cursor->at);
     return ends ? NULL : "text after a closing quote: expected a comma or the end of the row";
 }

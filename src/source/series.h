@@ -8,7 +8,7 @@
 #include "lampread/error.h"
 
 /** Most pictures of a series. */
-#define LAMP_SERIES_MAX (1024 * 1024)
+#define LAMP_SERIES_MAX 1000000
 
 /** Most digits of a number; a longer run of digits is a part of the name. */
 #define LAMP_SERIES_DIGITS_MAX 9

@@ -1,5 +1,6 @@
 /* stills.c - A folder of numbered pictures: each number is one frame, a number that is missing a
  * dropped one. */
+#include <inttypes.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -76,9 +77,8 @@ static enum lamp_err open_stills(struct lamp_input *input, const struct lamp_sni
     }
     if (stills->series.other_count > 0) {
         lamp_notes_say(&input->notes, NOTE_OTHERS,
-                       "%zu other picture%s in the folder %s not of the series and left out",
-                       stills->series.other_count, stills->series.other_count == 1 ? "" : "s",
-                       stills->series.other_count == 1 ? "is" : "are");
+                       "other pictures in the folder, not of the series: %zu",
+                       stills->series.other_count);
     }
     *state = stills;
     return LAMP_OK;
@@ -157,8 +157,7 @@ static void note_damaged(struct stills *stills, const char *name)
     }
     char shown[LAMP_WORD_SHOWN_MAX];
     lamp_notes_say(&stills->input->notes, NOTE_DAMAGED,
-                   "%llu picture%s cannot be decoded; the first is %s",
-                   (unsigned long long)stills->damaged_count, stills->damaged_count == 1 ? "" : "s",
+                   "pictures that cannot be decoded: %" PRIu64 ", first %s", stills->damaged_count,
                    lamp_word_shown(stills->first_damaged, shown));
 }
 
@@ -173,10 +172,9 @@ static bool has_the_size(struct stills *stills, const struct lamp_picture *pictu
         return true;
     }
     stills->odd_size_count++;
-    lamp_notes_say(
-        &stills->input->notes, NOTE_SIZE, "%llu picture%s not %dx%d as the first and %s left out",
-        (unsigned long long)stills->odd_size_count, stills->odd_size_count == 1 ? " is" : "s are",
-        stills->width_px, stills->height_px, stills->odd_size_count == 1 ? "was" : "were");
+    lamp_notes_say(&stills->input->notes, NOTE_SIZE,
+                   "pictures left out because they are not %dx%d like the first: %" PRIu64,
+                   stills->width_px, stills->height_px, stills->odd_size_count);
     return false;
 }
 

@@ -42,15 +42,14 @@ struct trace {
 static bool names_a_column(const char *line)
 {
     size_t length = strcspn(line, "\r\n");
+    bool found = false;
     for (int i = 0; i < COLUMN_COUNT; i++) {
         size_t size = strlen(column_names[i]);
         for (const char *at = line; at + size <= line + length; at++) {
-            if (strncasecmp(at, column_names[i], size) == 0) {
-                return true;
-            }
+            found = found || strncasecmp(at, column_names[i], size) == 0;
         }
     }
-    return false;
+    return found;
 }
 
 /* A text whose first line names a column, or that says in its own name that it is one. */
@@ -82,22 +81,31 @@ static enum lamp_err fail_at(const struct trace *trace, const struct lamp_field 
                      lamp_word_shown(field->text, shown), expected);
 }
 
+/* Which column is called so; COLUMN_COUNT if none is. */
+static int find_column(const char *name)
+{
+    int at = 0;
+    while (at < COLUMN_COUNT && strcasecmp(name, column_names[at]) != 0) {
+        at++;
+    }
+    return at;
+}
+
 static enum lamp_err take_column(struct trace *trace, const struct lamp_field *field, int index,
                                  struct lamp_error *error)
 {
-    for (int i = 0; i < COLUMN_COUNT; i++) {
-        if (strcasecmp(field->text, column_names[i]) == 0) {
-            if (trace->at[i] >= 0) {
-                return fail_at(trace, field, error, "is there twice: expected each column once");
-            }
-            trace->at[i] = index;
-            return LAMP_OK;
-        }
+    int column = find_column(field->text);
+    if (column == COLUMN_COUNT) {
+        char shown[LAMP_WORD_SHOWN_MAX];
+        lamp_notes_say(&trace->input->notes, NOTE_COLUMNS + index,
+                       "the column \"%s\" is not known and was not read",
+                       lamp_word_shown(field->text, shown));
+        return LAMP_OK;
     }
-    char shown[LAMP_WORD_SHOWN_MAX];
-    lamp_notes_say(&trace->input->notes, NOTE_COLUMNS + index,
-                   "the column \"%s\" is not known and was not read",
-                   lamp_word_shown(field->text, shown));
+    if (trace->at[column] >= 0) {
+        return fail_at(trace, field, error, "is there twice: expected each column once");
+    }
+    trace->at[column] = index;
     return LAMP_OK;
 }
 
@@ -264,10 +272,8 @@ static void note_bad_row(struct trace *trace, const struct lamp_error *error)
     if (trace->bad_count++ == 0) {
         trace->first_bad = *error;
     }
-    lamp_notes_say(&trace->input->notes, NOTE_ROWS, "%llu row%s left out; %s%s: %s",
-                   (unsigned long long)trace->bad_count, trace->bad_count == 1 ? " was" : "s were",
-                   trace->bad_count == 1 ? "" : "the first at ", trace->first_bad.place,
-                   trace->first_bad.sentence);
+    lamp_notes_say(&trace->input->notes, NOTE_ROWS, "rows left out: %" PRIu64 ", first %s: %s",
+                   trace->bad_count, trace->first_bad.place, trace->first_bad.sentence);
 }
 
 /* A broken row must not lose a recording, but a file that is mostly broken is none. */
@@ -285,9 +291,8 @@ static enum lamp_err refuse_trace(const struct trace *trace, struct lamp_error *
                          "there is no row after the header");
     }
     return lamp_fail(error, LAMP_BAD_SOURCE, trace->first_bad.place,
-                     "%s (%llu of %llu rows cannot be read)", trace->first_bad.sentence,
-                     (unsigned long long)trace->bad_count,
-                     (unsigned long long)(trace->bad_count + good_count));
+                     "%s (%" PRIu64 " of %" PRIu64 " rows cannot be read)",
+                     trace->first_bad.sentence, trace->bad_count, (trace->bad_count + good_count));
 }
 
 static enum lamp_err next_sample(void *state, struct lamp_item *out, struct lamp_error *error)

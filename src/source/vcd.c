@@ -105,10 +105,8 @@ static void note_bad(struct vcd *vcd, const char *expected)
     if (vcd->bad_count++ == 0) {
         (void)lamp_vcd_fail(&vcd->tokens, vcd->input->name, expected, &vcd->first_bad);
     }
-    lamp_notes_say(&vcd->input->notes, NOTE_WORDS, "%llu word%s not read; %s%s: %s",
-                   (unsigned long long)vcd->bad_count, vcd->bad_count == 1 ? " was" : "s were",
-                   vcd->bad_count == 1 ? "" : "the first at ", vcd->first_bad.place,
-                   vcd->first_bad.sentence);
+    lamp_notes_say(&vcd->input->notes, NOTE_WORDS, "words left out: %" PRIu64 ", first %s: %s",
+                   vcd->bad_count, vcd->first_bad.place, vcd->first_bad.sentence);
 }
 
 /* A time of the file in ns; false if it is no number or does not fit. */
@@ -172,10 +170,8 @@ static void lose(struct vcd *vcd, struct lamp_state *lamp)
     }
     vcd->unknown_count++;
     lamp_notes_say(&vcd->input->notes, NOTE_UNKNOWN,
-                   "%llu value%s not known (x or z): no edge was taken from %s",
-                   (unsigned long long)vcd->unknown_count,
-                   vcd->unknown_count == 1 ? " is" : "s are",
-                   vcd->unknown_count == 1 ? "it" : "them");
+                   "values that are not known (x or z) and give no edge: %" PRIu64,
+                   vcd->unknown_count);
 }
 
 /* A lamp's value; true if it makes an edge. */
@@ -297,9 +293,8 @@ static bool is_hopeless(const struct vcd *vcd)
 static enum lamp_err refuse_vcd(const struct vcd *vcd, struct lamp_error *error)
 {
     return lamp_fail(error, LAMP_BAD_SOURCE, vcd->first_bad.place,
-                     "%s (%llu of %llu words cannot be read)", vcd->first_bad.sentence,
-                     (unsigned long long)vcd->bad_count,
-                     (unsigned long long)(vcd->bad_count + vcd->good_count));
+                     "%s (%" PRIu64 " of %" PRIu64 " words cannot be read)",
+                     vcd->first_bad.sentence, vcd->bad_count, (vcd->bad_count + vcd->good_count));
 }
 
 static enum lamp_err next_edge(void *state, struct lamp_item *out, struct lamp_error *error)

@@ -96,32 +96,38 @@ static enum lamp_err read_words(struct reader *reader, struct lamp_error *error)
     return refuse(reader, "$end", error);
 }
 
-/* "1 ns", "100us": 1, 10 or 100 of a unit, as a power of ten. */
+/* "1ns", "100us" as a power of ten, s; false if it is none. */
+static bool parse_scale(const char *text, int *out)
+{
+    static const char *const numbers[] = {"1", "10", "100"};
+    static const char *const units[] = {"s", "ms", "us", "ns", "ps", "fs"};
+    char whole[8];
+    for (int i = 0; i < 18; i++) {
+        (void)snprintf(whole, sizeof whole, "%s%s", numbers[i % 3], units[i / 3]);
+        if (strcmp(text, whole) == 0) {
+            *out = i % 3 - 3 * (i / 3);
+            return true;
+        }
+    }
+    return false;
+}
+
 static enum lamp_err read_timescale(struct reader *reader, struct lamp_error *error)
 {
-    static const char *const units[] = {"s", "ms", "us", "ns", "ps", "fs"};
-    static const char *const numbers[] = {"1", "10", "100"};
-    char all[2 * LAMP_TOKEN_MAX] = "";
     enum lamp_err err = read_words(reader, error);
     if (err != LAMP_OK) {
         return err;
     }
-    if (reader->word_count == 1 || reader->word_count == 2) {
-        (void)snprintf(all, sizeof all, "%s%s", reader->word[0],
-                       reader->word_count == 2 ? reader->word[1] : "");
+    char whole[2 * LAMP_TOKEN_MAX];
+    (void)snprintf(whole, sizeof whole, "%s%s", reader->word[0],
+                   reader->word_count == 2 ? reader->word[1] : "");
+    bool is_told = reader->word_count == 1 || reader->word_count == 2;
+    if (!is_told || !parse_scale(whole, &reader->head.scale)) {
+        return refuse(reader, "before it a time scale of 1, 10 or 100 s, ms, us, ns, ps or fs",
+                      error);
     }
-    size_t digits = strspn(all, "0123456789");
-    for (int power = 0; power < 3; power++) {
-        for (int unit = 0; unit < 6; unit++) {
-            if (strlen(numbers[power]) == digits && strncmp(all, numbers[power], digits) == 0 &&
-                strcmp(all + digits, units[unit]) == 0) {
-                reader->head.scale = power - 3 * unit;
-                reader->has_scale = true;
-                return LAMP_OK;
-            }
-        }
-    }
-    return refuse(reader, "before it a time scale of 1, 10 or 100 s, ms, us, ns, ps or fs", error);
+    reader->has_scale = true;
+    return LAMP_OK;
 }
 
 static enum lamp_err open_scope(struct reader *reader, struct lamp_error *error)
@@ -277,8 +283,8 @@ static enum lamp_err finish(struct reader *reader, struct lamp_error *error)
     reader->head.has_others = reader->other_count > 0;
     if (reader->other_count > 0) {
         lamp_notes_say(&reader->input->notes, NOTE_OTHERS,
-                       "%zu signal%s not of one bit and not read", reader->other_count,
-                       reader->other_count == 1 ? " is" : "s are");
+                       "signals that are not of one bit and were not read: %zu",
+                       reader->other_count);
     }
     return name_lamps(reader, error);
 }

@@ -11,6 +11,8 @@
 #include <stdbool.h>
 #include <stdint.h>
 #include <string.h>
+#include <sys/wait.h>
+#include <unistd.h>
 
 /** What a clip shall hold. Picture i is grey of level 40 + 10 (i mod 16) of 255, with a bright
  * square when i is odd. */
@@ -154,9 +156,7 @@ static bool write_pictures(const struct clip_plan *plan, AVFormatContext *file,
     return done;
 }
 
-/** Make the clip; the container is told from the path. False if this machine has not the encoder.
- */
-static bool make_clip(const struct clip_plan *plan, const char *path)
+static bool encode_clip(const struct clip_plan *plan, const char *path)
 {
     const AVCodec *codec = avcodec_find_encoder_by_name(plan->encoder);
     AVFormatContext *file = NULL;
@@ -173,6 +173,22 @@ static bool make_clip(const struct clip_plan *plan, const char *path)
     avcodec_free_context(&coder);
     avformat_free_context(file);
     return done;
+}
+
+/**
+ * Make the clip; the container is told from the path. False if this machine has not the encoder. It
+ * is made in a process of its own, so that what the encoders leave behind is not taken for the
+ * reader's.
+ */
+static bool make_clip(const struct clip_plan *plan, const char *path)
+{
+    pid_t child = fork();
+    if (child == 0) {
+        _exit(encode_clip(plan, path) ? 0 : 1);
+    }
+    int status = 1;
+    return child > 0 && waitpid(child, &status, 0) == child && WIFEXITED(status) &&
+           WEXITSTATUS(status) == 0;
 }
 
 #endif

@@ -85,8 +85,8 @@ START_TEST(every_command_of_the_grammar_is_read)
     ck_assert_double_eq_tol(info_of(source).duration_s, 0.01, 1e-12);
     ck_assert_double_eq(info_of(source).rate_hz, 0);
     ck_assert_uint_eq(info_of(source).frame_count, 7);
-    ck_assert(has_warning(source, "4 signals are not of one bit"));
-    ck_assert(has_warning(source, "4 values are not known (x or z)"));
+    ck_assert(has_warning(source, "signals that are not of one bit and were not read: 4"));
+    ck_assert(has_warning(source, "(x or z) and give no edge: 4"));
     lamp_source_free(source);
 }
 END_TEST
@@ -205,7 +205,8 @@ START_TEST(a_bad_word_is_left_out_and_told_with_its_place)
     expect_edge(source, "led", 100000, 289, true);
     expect_edge(source, "led", 200000, 289, false);
     char place[256];
-    (void)snprintf(place, sizeof place, "1 word was not read; %s%s: ", path, bad_words[_i].place);
+    (void)snprintf(place, sizeof place, "words left out: 1, first %s%s: ", path,
+                   bad_words[_i].place);
     ck_assert_msg(has_warning(source, place), "%s", lamp_source_warning(source, 0));
     ck_assert_msg(has_warning(source, bad_words[_i].part), "%s", lamp_source_warning(source, 0));
     expect_end(source);
