@@ -3,6 +3,9 @@
 
 #include <math.h>
 
+/* A flash or break is in doubt if its odds are less than e to this power. */
+#define LEAST_GAIN 4.0
+
 static enum lamp_kind kind_at(const struct lamp_window *window, size_t i)
 {
     return (enum lamp_kind)window->kind[i];
@@ -80,25 +83,40 @@ static size_t touched_last(const struct lamp_crossing *crossing)
     return crossing->how == LAMP_CROSSING_BETWEEN ? crossing->first : crossing->last;
 }
 
-void lamp_crossings_prune(struct lamp_window *window, double least)
+/* Whether the flash or break between two changes is too shallow, or in doubt. */
+static bool is_weak(const struct lamp_window *window, const struct lamp_light_model *model,
+                    double least, const struct lamp_crossing pair[2])
+{
+    const struct lamp_stretch stretch = {touched_first(&pair[0]), touched_last(&pair[1]),
+                                         pair[0].lit ? LAMP_KIND_DARK : LAMP_KIND_LIT};
+    return measure_depth(window, stretch.first, stretch.last, pair[0].lit) < least ||
+           lamp_path_gain(window, model, stretch) < LEAST_GAIN;
+}
+
+static void undo(struct lamp_window *window, const struct lamp_crossing pair[2])
+{
+    for (size_t i = touched_first(&pair[0]); i <= touched_last(&pair[1]); i++) {
+        window->kind[i] = pair[0].lit ? LAMP_KIND_DARK : LAMP_KIND_LIT;
+    }
+}
+
+void lamp_crossings_prune(struct lamp_window *window, const struct lamp_light_model *model,
+                          double least)
 {
     struct lamp_crossing at[LAMP_CROSSINGS_AT_ONCE];
-    struct lamp_crossing before = {.first = 0};
-    bool has_before = false;
+    struct lamp_crossing pair[2];
+    bool has_first = false;
     for (size_t i = window->decided; i < window->count; i++) {
         const size_t count = lamp_crossings_at(window, i, at);
         for (size_t c = 0; c < count; c++) {
-            const size_t from = touched_first(&before);
-            const size_t to = touched_last(&at[c]);
-            if (has_before && from >= window->decided &&
-                measure_depth(window, from, to, before.lit) < least) {
-                for (size_t j = from; j <= to; j++) {
-                    window->kind[j] = before.lit ? LAMP_KIND_DARK : LAMP_KIND_LIT;
-                }
-                has_before = false;
+            pair[1] = at[c];
+            if (has_first && touched_first(&pair[0]) >= window->decided &&
+                is_weak(window, model, least, pair)) {
+                undo(window, pair);
+                has_first = false;
             } else {
-                before = at[c];
-                has_before = true;
+                pair[0] = pair[1];
+                has_first = true;
             }
         }
     }

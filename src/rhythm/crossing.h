@@ -5,6 +5,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "rhythm/path.h"
 #include "rhythm/window.h"
 
 /** How a change of state shows. */
@@ -33,8 +34,11 @@ struct lamp_crossing {
 size_t lamp_crossings_at(const struct lamp_window *window, size_t i,
                          struct lamp_crossing out[LAMP_CROSSINGS_AT_ONCE]);
 
-/** Undo flashes and breaks among the undecided samples that are nowhere deeper than `least`,
- * linear. */
-void lamp_crossings_prune(struct lamp_window *window, double least);
+/**
+ * Undo flashes and breaks among the undecided samples that are in doubt, or nowhere deeper than
+ * `least`, linear.
+ */
+void lamp_crossings_prune(struct lamp_window *window, const struct lamp_light_model *model,
+                          double least);
 
 #endif

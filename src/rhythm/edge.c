@@ -232,7 +232,7 @@ static enum lamp_err decide(struct lamp_edger *edger, size_t wanted)
     if (levels.has_two) {
         edger->levels = levels;
         edger->has_levels = true;
-        lamp_crossings_prune(window, edger->rules.least_step * levels.lit);
+        lamp_crossings_prune(window, &levels.model, edger->rules.least_step * levels.lit);
     }
     lamp_exposure_learn(&edger->exposure, window, &levels);
     const size_t limit = wanted < window->count ? find_limit(window, wanted) : wanted;

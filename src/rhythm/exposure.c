@@ -14,6 +14,9 @@
 #define PRIOR_EDGES 2.0
 #define PRIOR_PARTS 1.0
 
+/* Edges at so many places are not in step with the camera. */
+#define MANY_PLACES 7.0
+
 #define ROOT_2        1.4142135623730951
 #define NORMAL_HEIGHT 0.3989422804014327
 
@@ -64,16 +67,35 @@ static double weigh_part(const struct glimpse *glimpse, double share)
     return all > 0 ? part / all : 0.5;
 }
 
-/* Edges in step with the camera all fall to the same place of the exposure: they say little more
- * than one does. */
+/* At how many places the edges fell: e to the entropy of the places. */
+static double count_places(const struct lamp_exposure *sum)
+{
+    double entropy = 0;
+    for (size_t i = 0; i < LAMP_EXPOSURE_PLACES; i++) {
+        const double share = sum->place[i] / sum->parts;
+        entropy -= share > 0 ? share * log(share) : 0;
+    }
+    return exp(entropy);
+}
+
+/*
+ * Edges in step with the camera fall to a few places again and again: together they say no more
+ * than as many edges as there are places. None within an exposure may all be at one place outside
+ * it.
+ */
 static double count_apart(const struct lamp_exposure *sum)
 {
-    if (sum->parts < 3) {
-        return sum->edges / 2;
+    if (sum->parts < 1) {
+        return fmin(sum->edges / 2, MANY_PLACES);
     }
-    const double mean = sum->place_sum / sum->parts;
-    const double spread = 12 * (sum->square_sum / sum->parts - mean * mean);
-    return 1 + (sum->edges - 1) * fmin(fmax(spread, 0), 1);
+    const double places = count_places(sum);
+    return places >= MANY_PLACES ? sum->edges : fmin(sum->edges, places * sum->edges / sum->parts);
+}
+
+static double told_share(const struct lamp_exposure *sum)
+{
+    const double trust = sum->edges > 0 ? count_apart(sum) / sum->edges : 0;
+    return (trust * sum->parts + PRIOR_PARTS) / (trust * sum->edges + PRIOR_EDGES);
 }
 
 void lamp_exposure_note(struct lamp_exposure *exposure, const struct lamp_window *window,
@@ -89,14 +111,7 @@ void lamp_exposure_note(struct lamp_exposure *exposure, const struct lamp_window
     const double place = crossing->lit ? 1 - lit : lit;
     exposure->edges += 1;
     exposure->parts += part;
-    exposure->place_sum += part * place;
-    exposure->square_sum += part * place * place;
-}
-
-static double told_share(const struct lamp_exposure *sum)
-{
-    const double trust = sum->edges > 0 ? count_apart(sum) / sum->edges : 0;
-    return (trust * sum->parts + PRIOR_PARTS) / (trust * sum->edges + PRIOR_EDGES);
+    exposure->place[(size_t)(place * (LAMP_EXPOSURE_PLACES - 0.001))] += part;
 }
 
 /* One round: the share of part-lit edges, given the last round's. */

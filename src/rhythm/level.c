@@ -41,8 +41,15 @@
  * Levels of white noise, split, are 2.65 of the halves' sds apart, of a triangle wave 3.5. One
  * level may scatter widely if the other does not: a lamp that dims to all depths.
  */
-#define LEAST_SDS         3.6
+#define LEAST_SDS         3.2
 #define LEAST_UNEQUAL_SDS 5.0
+
+/* A sample this far from its level strays. */
+#define STRAY_SDS 4.0
+
+/* Strays, and pulses within an exposure, are at most this share of samples, and of lengths. */
+#define STRAY_SHARE_MOST 0.02
+#define PULSE_SHARE_MOST 0.6
 
 /* Evidence asked for, nats, and for each factor e of samples. */
 #define LEAST_EVIDENCE     12.0
@@ -133,22 +140,46 @@ static void learn_noise(const struct lamp_window *window, struct try *try)
         floor_noise(sqrt((lit + POOL_TRUST * pool) / ((double)lits + POOL_TRUST)), model->step);
 }
 
-/* Count edges, and of these the ones that a sample shows part of. */
-static void learn_edges(const struct lamp_window *window, struct try *try)
+/* What a path holds. */
+struct count {
+    double edges;
+    double parts;  /* Edges within an exposure. */
+    double pulses; /* Flashes and breaks within one. */
+    double strays; /* Samples far from their level. */
+};
+
+static struct count count_path(const struct lamp_window *window,
+                               const struct lamp_light_model *model)
 {
-    double edges = 0;
-    double parts = 0;
+    struct count count = {.edges = 0};
     for (size_t i = 0; i < window->count; i++) {
         const enum lamp_kind kind = (enum lamp_kind)window->kind[i];
-        const bool is_part = kind >= LAMP_KIND_ON && !lamp_kind_is_soft(kind);
-        parts += is_part;
-        edges += is_part;
-        edges +=
-            i > 0 && lamp_kind_end((enum lamp_kind)window->kind[i - 1]) != lamp_kind_begin(kind);
+        const double dark = fabs(window->level[i] - window->dark[i]) / model->dark_sd;
+        const double lit = fabs(window->level[i] - window->lit[i]) / model->lit_sd;
+        const bool is_pulse = kind == LAMP_KIND_FLASH || kind == LAMP_KIND_BREAK;
+        const bool is_part = kind == LAMP_KIND_ON || kind == LAMP_KIND_OFF;
+        count.pulses += is_pulse;
+        count.parts += is_part + 2 * is_pulse;
+        count.strays += (kind == LAMP_KIND_DARK && dark > STRAY_SDS) ||
+                        (kind == LAMP_KIND_LIT && lit > STRAY_SDS);
+        count.edges +=
+            is_part + 2 * is_pulse +
+            (i > 0 && lamp_kind_end((enum lamp_kind)window->kind[i - 1]) != lamp_kind_begin(kind));
     }
+    return count;
+}
+
+/* Learn how often edges, partly lit samples, pulses and strays come. */
+static void learn_shares(const struct lamp_window *window, struct try *try)
+{
+    struct lamp_light_model *model = &try->model;
+    const struct count count = count_path(window, model);
+    const double n = (double)window->count;
     const double exposure = window->exposure_s / window->interval_s;
-    try->model.exposed = window->exposure_s > 0 ? exposure : (parts + 2) / (edges + 4);
-    try->model.edge_share = fmin((edges + 1) / ((double)window->count + 2), 0.9);
+    model->exposed = window->exposure_s > 0 ? exposure : (count.parts + 2) / (count.edges + 4);
+    model->edge_share = fmin((count.edges + 1) / (n + 2), 0.9);
+    model->pulse_share = fmin((count.pulses + 0.5) / (count.edges / 2 + 10), PULSE_SHARE_MOST);
+    model->stray_share = fmin((count.strays + 1) / (n + 100), STRAY_SHARE_MOST);
 }
 
 /* Dark and lit level at each sample never come near each other. */
@@ -173,7 +204,7 @@ static void learn(struct lamp_window *window, struct try *try)
     follow_kind(window, LAMP_KIND_LIT, try->lit, try, window->lit);
     part_levels(window, try->model.step);
     learn_noise(window, try);
-    learn_edges(window, try);
+    learn_shares(window, try);
 }
 
 static void split_at(struct lamp_window *window, const double *threshold, double flat)
@@ -223,6 +254,8 @@ static void begin_tight(struct lamp_window *window, struct try *try)
     model->dark_sd = floor_noise(model->dark_sd, model->step);
     model->lit_sd = floor_noise(model->lit_sd, model->step);
     model->edge_share = 0.3;
+    model->pulse_share = 0.1;
+    model->stray_share = STRAY_SHARE_MOST;
     model->exposed = window->exposure_s > 0 ? window->exposure_s / window->interval_s : 0.5;
     set_flat(window, try);
     (void)lamp_path_find(window, model);
@@ -324,9 +357,10 @@ static double score_one(struct lamp_window *window, double step)
     double best = -INFINITY;
     for (int tried = 0; tried <= 4; tried++) {
         const double sd = floor_noise(middle + (whole - middle) * tried / 4, step);
+        const struct lamp_scatter scatter = lamp_scatter_make(sd, step, STRAY_SHARE_MOST);
         double score = 0;
         for (size_t i = 0; i < window->count; i++) {
-            score += lamp_path_pure(window->level[i] - window->one[i], sd, step);
+            score += lamp_scatter_log(&scatter, window->level[i] - window->one[i]);
         }
         best = fmax(best, score);
     }

@@ -22,12 +22,10 @@
 
 /* A sample gone altogether wrong has this density over one step. */
 #define WILD_DENSITY 1e-7
+#define WILD_LOG     (-16.118095650958319)
 
 /* A flash or break within one exposure must stand out by so many sds. */
 #define PULSE_SDS 5.5
-
-/* Lengths shorter than an exposure are rare. */
-#define PULSE_SHARE 0.05
 
 /* Chance that an edge is soft, that a soft edge lasts one more sample, that it turns before it is
  * over. */
@@ -41,31 +39,53 @@
 #define LOG_ROOT_TURN 0.91893853320467274
 #define IMPOSSIBLE    (-1e30)
 
+struct lamp_scatter lamp_scatter_make(double sd, double step, double stray_share)
+{
+    const double scale = fmax(STRAY_SDS * sd, STRAY_STEP * step);
+    return (struct lamp_scatter){.per_sd = 1 / sd,
+                                 .normal_log = -LOG_ROOT_TURN - log(sd),
+                                 .per_stray = 1 / scale,
+                                 .stray_log = log(stray_share / (2 * scale)),
+                                 .wild_log = log(WILD_DENSITY / step)};
+}
+
+double lamp_scatter_log(const struct lamp_scatter *scatter, double off)
+{
+    const double z = off * scatter->per_sd;
+    const double normal = scatter->normal_log - z * z / 2;
+    const double stray = scatter->stray_log - fabs(off) * scatter->per_stray;
+    return fmax(normal, fmax(stray, scatter->wild_log));
+}
+
+/* What is worked out once for a path. */
+struct law {
+    const struct lamp_light_model *model;
+    struct lamp_scatter dark;
+    struct lamp_scatter lit;
+};
+
 /* Log chances of going from one kind to the next. */
 struct ways {
+    struct law law;
     double go[LAMP_KIND_COUNT][LAMP_KIND_COUNT];
-    bool has_edge[LAMP_KIND_COUNT][LAMP_KIND_COUNT]; /* An edge between the two exposures. */
+    double edges[LAMP_KIND_COUNT][LAMP_KIND_COUNT]; /* Edges between the two exposures: 0 or 1. */
     double enter[LAMP_KIND_COUNT];
 };
 
-double lamp_path_pure(double off, double sd, double step)
+static struct law make_law(const struct lamp_light_model *model)
 {
-    const double z = off / sd;
-    const double normal = -z * z / 2 - LOG_ROOT_TURN - log(sd);
-    const double scale = fmax(STRAY_SDS * sd, STRAY_STEP * step);
-    const double stray = log(STRAY_SHARE / (2 * scale)) - fabs(off) / scale;
-    const double wild = log(WILD_DENSITY / step);
-    return fmax(normal, fmax(stray, wild));
+    return (struct law){.model = model,
+                        .dark = lamp_scatter_make(model->dark_sd, model->step, model->stray_share),
+                        .lit = lamp_scatter_make(model->lit_sd, model->step, model->stray_share)};
 }
 
 /* Log of the density of a partly lit sample: even between the two levels, falling off outside. */
-static double weigh_part(double level, double dark, double lit,
-                         const struct lamp_light_model *model)
+static double weigh_part(double level, double dark, double lit, const struct law *law)
 {
-    const double below = fmax(0, dark - level) / model->dark_sd;
-    const double above = fmax(0, level - lit) / model->lit_sd;
+    const double below = fmax(0, dark - level) * law->dark.per_sd;
+    const double above = fmax(0, level - lit) * law->lit.per_sd;
     const double out = fmax(below, above);
-    return fmax(-out * out / 2, log(WILD_DENSITY)) - log(lit - dark);
+    return fmax(-out * out / 2, WILD_LOG) - log(lit - dark);
 }
 
 /* Penalty for moving against the direction of a soft edge. */
@@ -75,16 +95,17 @@ static double weigh_reverse(double back, const struct lamp_light_model *model)
     return sds > 0 ? -fmin(sds * sds / 2, 12) : 0;
 }
 
-static void weigh_sample(const struct lamp_window *window, size_t i,
-                         const struct lamp_light_model *model, double out[LAMP_KIND_COUNT])
+static void weigh_sample(const struct lamp_window *window, size_t i, const struct law *law,
+                         double out[LAMP_KIND_COUNT])
 {
+    const struct lamp_light_model *model = law->model;
     const double level = window->level[i];
     const double dark = window->dark[i];
     const double lit = window->lit[i];
-    const double part = weigh_part(level, dark, lit, model);
+    const double part = weigh_part(level, dark, lit, law);
     const double climb = i > 0 ? level - window->level[i - 1] : 0;
-    out[LAMP_KIND_DARK] = lamp_path_pure(level - dark, model->dark_sd, model->step);
-    out[LAMP_KIND_LIT] = lamp_path_pure(level - lit, model->lit_sd, model->step);
+    out[LAMP_KIND_DARK] = lamp_scatter_log(&law->dark, level - dark);
+    out[LAMP_KIND_LIT] = lamp_scatter_log(&law->lit, level - lit);
     out[LAMP_KIND_ON] = part;
     out[LAMP_KIND_OFF] = part;
     out[LAMP_KIND_FLASH] = level - dark > PULSE_SDS * model->dark_sd ? part : IMPOSSIBLE;
@@ -120,12 +141,12 @@ static void draw_ways(const struct lamp_light_model *model, struct ways *ways)
     const double edge = log(model->edge_share);
     const double quiet = log(1 - model->edge_share);
     const double within = edge + log(clamp_share(model->exposed));
-    memset(ways, 0, sizeof *ways);
+    *ways = (struct ways){.law = make_law(model)};
     for (int kind = 0; kind < LAMP_KIND_COUNT; kind++) {
         ways->enter[kind] = kind <= LAMP_KIND_LIT ? quiet : within;
     }
-    ways->enter[LAMP_KIND_FLASH] = 2 * within + log(PULSE_SHARE);
-    ways->enter[LAMP_KIND_BREAK] = 2 * within + log(PULSE_SHARE);
+    ways->enter[LAMP_KIND_FLASH] = within + log(model->pulse_share);
+    ways->enter[LAMP_KIND_BREAK] = within + log(model->pulse_share);
     ways->enter[LAMP_KIND_RISING] = 0;
     ways->enter[LAMP_KIND_SINKING] = 0;
     for (int from = 0; from < LAMP_KIND_COUNT; from++) {
@@ -135,7 +156,7 @@ static void draw_ways(const struct lamp_light_model *model, struct ways *ways)
             if (lamp_kind_is_soft(a) || lamp_kind_is_soft(b)) {
                 ways->go[a][b] = weigh_soft(a, b, edge);
             } else {
-                ways->has_edge[a][b] = lamp_kind_end(a) != lamp_kind_begin(b);
+                ways->edges[a][b] = lamp_kind_end(a) != lamp_kind_begin(b);
             }
         }
     }
@@ -156,18 +177,17 @@ static bool is_open(const struct lamp_window *window, size_t i, int kind)
 }
 
 /* Extend the best path to each kind of sample `i`. */
-static void step_on(struct lamp_window *window, size_t i, const struct lamp_light_model *model,
-                    const struct ways *ways, double best[LAMP_KIND_COUNT])
+static void step_on(struct lamp_window *window, size_t i, const struct ways *ways,
+                    double best[LAMP_KIND_COUNT])
 {
     double seen[LAMP_KIND_COUNT];
     double next[LAMP_KIND_COUNT];
-    const double between = weigh_between(window, i, model);
-    weigh_sample(window, i, model, seen);
+    const double between = weigh_between(window, i, ways->law.model);
+    weigh_sample(window, i, &ways->law, seen);
     for (int to = 0; to < LAMP_KIND_COUNT; to++) {
         next[to] = IMPOSSIBLE * 2;
         for (int from = 0; from < LAMP_KIND_COUNT; from++) {
-            const double way =
-                best[from] + ways->go[from][to] + (ways->has_edge[from][to] ? between : 0);
+            const double way = best[from] + ways->go[from][to] + ways->edges[from][to] * between;
             if (way > next[to]) {
                 next[to] = way;
                 window->back[i][to] = (uint8_t)from;
@@ -186,13 +206,13 @@ double lamp_path_find(struct lamp_window *window, const struct lamp_light_model 
     struct ways ways;
     draw_ways(model, &ways);
     double best[LAMP_KIND_COUNT];
-    weigh_sample(window, 0, model, best);
+    weigh_sample(window, 0, &ways.law, best);
     for (int kind = 0; kind < LAMP_KIND_COUNT; kind++) {
         best[kind] += ways.enter[kind] + (is_open(window, 0, kind) ? 0 : IMPOSSIBLE);
         best[kind] += lamp_kind_is_soft((enum lamp_kind)kind) ? log(SOFT_SHARE) : 0;
     }
     for (size_t i = 1; i < window->count; i++) {
-        step_on(window, i, model, &ways, best);
+        step_on(window, i, &ways, best);
     }
     int kind = 0;
     for (int other = 1; other < LAMP_KIND_COUNT; other++) {
@@ -204,4 +224,18 @@ double lamp_path_find(struct lamp_window *window, const struct lamp_light_model 
         kind = window->back[i][kind];
     }
     return score;
+}
+
+double lamp_path_gain(const struct lamp_window *window, const struct lamp_light_model *model,
+                      struct lamp_stretch stretch)
+{
+    const struct law law = make_law(model);
+    const bool is_one = stretch.first == stretch.last;
+    double gain = log(model->edge_share) + log(is_one ? model->pulse_share : model->edge_share / 4);
+    for (size_t i = stretch.first; i <= stretch.last; i++) {
+        double seen[LAMP_KIND_COUNT];
+        weigh_sample(window, i, &law, seen);
+        gain += seen[window->kind[i]] - seen[stretch.instead];
+    }
+    return gain;
 }

@@ -12,7 +12,7 @@
 
 #include <math.h>
 
-/* Stamps are no better than this, s, nor than this share of the interval. */
+/* Stamps are no better than this, s, or this share of the interval. */
 #define STAMP_SD_S     0.0003
 #define STAMP_SD_SHARE 0.02
 
@@ -53,7 +53,9 @@ static double weigh_state(const struct scene *scene, size_t i, bool lit)
     const struct lamp_window *window = scene->window;
     const double off = window->level[i] - (lit ? window->lit[i] : window->dark[i]);
     const double sd = lit ? scene->model->lit_sd : scene->model->dark_sd;
-    return exp(lamp_path_pure(off, sd, scene->model->step));
+    const struct lamp_scatter scatter =
+        lamp_scatter_make(sd, scene->model->step, scene->model->stray_share);
+    return exp(lamp_scatter_log(&scatter, off));
 }
 
 /* Mean and variance of a normal quantity known to be from 0 to 1; returns how likely it was to be.
@@ -202,7 +204,8 @@ static void mix_slots(const struct scene *scene, const struct slot *slot, size_t
         const double off = slot[i].mean_s - mean;
         var += slot[i].weight * share * (slot[i].var + off * off);
     }
-    const double stamp_sd = fmin(STAMP_SD_S, STAMP_SD_SHARE * scene->window->interval_s);
+    const double least_sd = fmin(STAMP_SD_S, STAMP_SD_SHARE * scene->window->interval_s);
+    const double stamp_sd = fmax(least_sd, scene->window->stamp_sd_s);
     const double exposure_sd = lean * share * scene->exposure->sd_s;
     out->t_s = mean;
     out->sd_s = sqrt(var + stamp_sd * stamp_sd + exposure_sd * exposure_sd);

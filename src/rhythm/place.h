@@ -6,14 +6,16 @@
 #include "rhythm/level.h"
 #include "rhythm/window.h"
 
+/** Places within an exposure that are told apart. */
+#define LAMP_EXPOSURE_PLACES 16
+
 /** The exposure as learnt from the edges so far; begin with all zero. */
 struct lamp_exposure {
-    double exposure_s; /**< Its length; 0 as long as nothing is known. */
-    double sd_s;       /**< Its uncertainty; 0 where the samples tell it. */
-    double edges;      /**< Decided edges, */
-    double parts;      /**< those of them that fell into an exposure, */
-    double place_sum;  /**< where in it, 0 (begin) to 1 (end), */
-    double square_sum; /**< and the squares of that. */
+    double exposure_s;                  /**< Its length; 0 as long as nothing is known. */
+    double sd_s;                        /**< Its uncertainty; 0 where the samples tell it. */
+    double edges;                       /**< Decided edges, */
+    double parts;                       /**< those of them that fell into an exposure, */
+    double place[LAMP_EXPOSURE_PLACES]; /**< and where in it, from its begin to its end. */
 };
 
 /** A placed edge. */

@@ -50,9 +50,6 @@
 #define UNEVEN_RUN_SHARE  0.35
 #define UNEVEN_LEAST      3
 
-/* Median size of a second difference of normal noise: 0.6745 times root 6, sds. */
-#define SECOND_DIFFERENCE_SDS 1.652
-
 /* Extremes of light that is not of two levels. */
 #define EXTREME_SHARE 0.01
 
@@ -173,7 +170,7 @@ static double measure_quiet(struct lamp_window *window)
                 fabs(window->level[i] - 2 * window->level[i + 1] + window->level[i + 2]);
         }
     }
-    return count > 0 ? lamp_quantile(window->room[0], count, 0.5) / SECOND_DIFFERENCE_SDS
+    return count > 0 ? lamp_quantile(window->room[0], count, 0.5) / LAMP_SECOND_DIFFERENCE_SDS
                      : INFINITY;
 }
 

@@ -7,6 +7,10 @@
 
 #include "base/number.h"
 
+/* Stamps that jitter by more, share of the interval, are taken for true: frames of very different
+ * length. */
+#define MOST_JITTER 0.1
+
 void lamp_window_add(struct lamp_window *window, const struct lamp_sample *sample)
 {
     const size_t i = window->count++;
@@ -43,6 +47,16 @@ static double find_median_exposure(struct lamp_window *window)
     return lamp_quantile(window->room[0], known, 0.5);
 }
 
+/* Jitter of the stamps: from second differences, which a frame rate that sways leaves small. */
+static double measure_jitter(struct lamp_window *window)
+{
+    size_t count = 0;
+    for (size_t i = 0; i + 2 < window->count; i++) {
+        window->room[0][count++] = fabs(window->span_s[i + 1] - window->span_s[i]);
+    }
+    return lamp_quantile(window->room[0], count, 0.5) / LAMP_SECOND_DIFFERENCE_SDS;
+}
+
 void lamp_window_prepare(struct lamp_window *window)
 {
     const size_t n = window->count;
@@ -57,6 +71,7 @@ void lamp_window_prepare(struct lamp_window *window)
     if (n > 0) {
         window->span_s[n - 1] = window->interval_s;
     }
+    window->stamp_sd_s = fmin(measure_jitter(window), MOST_JITTER * window->interval_s);
     window->exposure_s = fmin(find_median_exposure(window), window->interval_s);
 }
 

@@ -8,6 +8,9 @@
 
 #include "lampread/edge.h"
 
+/** Median size of a second difference of normal noise, sds: 0.6745 times root 6. */
+#define LAMP_SECOND_DIFFERENCE_SDS 1.652
+
 /**
  * What one sample is. A lamp is in one state when the exposure begins and in one when it ends; a
  * soft edge (LAMP_RISING, LAMP_SINKING) takes several samples.
@@ -41,7 +44,9 @@ struct lamp_window {
     double span_s[LAMP_EDGER_WINDOW]; /**< To the start of the next sample; the last one's is the
                                          interval. */
     double interval_s;                /**< Median span; 0 with fewer than two samples. */
-    double exposure_s;                /**< Median of the known exposures; 0 if none is known. */
+    double
+        stamp_sd_s; /**< How much stamps jitter, as far as it can be told from true unevenness. */
+    double exposure_s; /**< Median of the known exposures; 0 if none is known. */
 
     /* Set by lamp_levels_fit. */
     double dark[LAMP_EDGER_WINDOW]; /**< Level of the dark lamp at each sample. */
