@@ -80,15 +80,28 @@ static int64_t least_length(const struct lamp_length *length, size_t count)
     return least_ns;
 }
 
+/* The length that must not take less than a column: the shortest class where there are classes,
+ * else the shortest seen. */
+static int64_t finest(const struct lamp_length *length, size_t count,
+                      const struct lamp_rhythm *rhythm)
+{
+    const struct lamp_timing *timing = &rhythm->timing;
+    if (rhythm->pattern.kind != LAMP_PATTERN_GROUPS || timing->gap_ns <= 0) {
+        return least_length(length, count);
+    }
+    int64_t flash_ns = timing->short_ns > 0 ? timing->short_ns : timing->long_ns;
+    return flash_ns > 0 && flash_ns < timing->gap_ns ? flash_ns : timing->gap_ns;
+}
+
 /* Time that suits `columns`: two repeats if they can be drawn, one anyway, else all that can be
  * told apart. */
 static int64_t choose_span(const struct lamp_length *length, size_t count,
                            const struct lamp_rhythm *rhythm, int columns)
 {
     int64_t all_ns = end_of(&length[count - 1]) - length[0].start_ns;
-    int64_t least_ns = least_length(length, count);
+    int64_t finest_ns = finest(length, count, rhythm);
     int64_t period_ns = period_of(rhythm);
-    int64_t drawable_ns = least_ns < all_ns / columns ? columns * least_ns : all_ns;
+    int64_t drawable_ns = finest_ns < all_ns / columns ? columns * finest_ns : all_ns;
     int64_t wanted_ns = drawable_ns;
     if (period_ns > 0) {
         int repeats = rhythm->pattern.kind == LAMP_PATTERN_BLINK ? 8 : 2;
@@ -97,6 +110,14 @@ static int64_t choose_span(const struct lamp_length *length, size_t count,
         wanted_ns = wanted_ns > period_ns ? wanted_ns : period_ns;
     }
     return wanted_ns < all_ns ? wanted_ns : all_ns;
+}
+
+/* Widen the columns, in time, so that the finest length takes whole ones and equal flashes look
+ * equal. */
+static int64_t even_column(int64_t column_ns, int64_t finest_ns)
+{
+    bool is_drawable = column_ns > 0 && finest_ns >= column_ns && finest_ns != INT64_MAX;
+    return is_drawable ? finest_ns / (finest_ns / column_ns) : column_ns;
 }
 
 /* Where to begin: at the newest flash after a rest that leaves the whole span, else as late as
@@ -113,6 +134,21 @@ static int64_t choose_start(const struct lamp_length *length, size_t count,
         }
     }
     return latest_ns > length[0].start_ns ? latest_ns : length[0].start_ns;
+}
+
+/* The time and the columns that are drawn: from the start of a repeat on, no more than was seen. */
+static struct scale choose_scale(const struct lamp_length *length, size_t count,
+                                 const struct lamp_rhythm *rhythm, int columns)
+{
+    int64_t span_ns = choose_span(length, count, rhythm, columns);
+    int64_t start_ns = choose_start(length, count, rhythm, span_ns);
+    int64_t column_ns = even_column(span_ns / columns, finest(length, count, rhythm));
+    int64_t left_ns = end_of(&length[count - 1]) - start_ns;
+    if (column_ns <= 0) {
+        return (struct scale){.start_ns = start_ns, .span_ns = span_ns, .cells = 2 * columns};
+    }
+    int drawn = left_ns / column_ns < columns ? (int)(left_ns / column_ns) : columns;
+    return (struct scale){.start_ns = start_ns, .span_ns = drawn * column_ns, .cells = 2 * drawn};
 }
 
 /* Where a time falls, in cells; times out of view keep their side. */
@@ -204,9 +240,8 @@ bool lamp_strip_draw(const struct lamp_length *length, size_t count,
     }
     columns = columns < COLUMNS_MIN ? COLUMNS_MIN : columns;
     columns = columns > LAMP_STRIP_COLUMNS_MAX ? LAMP_STRIP_COLUMNS_MAX : columns;
-    struct scale scale = {.span_ns = choose_span(length, count, rhythm, columns),
-                          .cells = 2 * columns};
-    scale.start_ns = choose_start(length, count, rhythm, scale.span_ns);
+    struct scale scale = choose_scale(length, count, rhythm, columns);
+    columns = scale.cells / 2;
     enum cell cells[CELLS_MAX] = {CELL_UNKNOWN};
     memset(out->marks, ' ', (size_t)columns);
     out->marks[columns] = '\0';

@@ -18,7 +18,7 @@
 
 /** A strip. Holds nothing to free. */
 struct lamp_strip {
-    char light[3 * LAMP_STRIP_COLUMNS_MAX + 1]; /**< UTF-8, `columns` characters. */
+    char light[3 * LAMP_STRIP_COLUMNS_MAX + 1]; /**< UTF-8, at most `columns` characters. */
     char marks[LAMP_STRIP_COLUMNS_MAX +
                1];    /**< L long, s short, "pause", "rest"; "" if there are none. */
     int64_t start_ns; /**< Time at its left end. */

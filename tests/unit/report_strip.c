@@ -33,23 +33,40 @@ START_TEST(every_flash_of_the_repeats_shown_can_be_counted)
     struct lamp_strip strip;
     ck_assert(
         lamp_strip_draw(made.length, made.lamp.length_count, &made.lamp.rhythm, 60, true, &strip));
-    ck_assert_uint_eq(strlen(strip.light), 60);
+    ck_assert_uint_le(strlen(strip.light), 60);
     ck_assert_uint_eq(count_runs(strip.light, '#'), 6);
     ck_assert_uint_eq(count_char(strip.marks, 'L'), 4);
     ck_assert_ptr_nonnull(strstr(strip.marks, "rest"));
 }
 END_TEST
 
-START_TEST(the_strip_begins_at_the_start_of_a_repeat)
+START_TEST(equal_flashes_look_equal)
+{
+    struct made_report made;
+    make_report(&made);
+    for (int columns = 20; columns < 200; columns++) {
+        struct lamp_strip strip;
+        ck_assert(lamp_strip_draw(made.length, made.lamp.length_count, &made.lamp.rhythm, columns,
+                                  true, &strip));
+        const char *first = strstr(strip.light, "#");
+        size_t width = strspn(first, "#");
+        const char *second = first + width + strspn(first + width, "_");
+        int difference = (int)strspn(second, "#") - (int)width;
+        ck_assert_msg(abs(difference) <= (width > 6 ? 1 : 0), "%d columns: %s", columns,
+                      strip.light);
+    }
+}
+END_TEST
+
+START_TEST(the_strip_begins_at_the_start_of_a_repeat_where_there_is_room)
 {
     struct made_report made;
     make_report(&made);
     struct lamp_strip strip;
     ck_assert(
-        lamp_strip_draw(made.length, made.lamp.length_count, &made.lamp.rhythm, 60, true, &strip));
+        lamp_strip_draw(made.length, made.lamp.length_count, &made.lamp.rhythm, 40, true, &strip));
     ck_assert_int_eq(strip.light[0], '#');
-    ck_assert_int_eq(strip.start_ns, (500 + 3595) * MS);
-    ck_assert_int_eq(strip.span_ns, 2 * 3595 * MS);
+    ck_assert_int_eq((strip.start_ns - 500 * MS) % (3595 * MS), 0);
 }
 END_TEST
 
@@ -124,7 +141,8 @@ END_TEST
 int main(void)
 {
     const TTest *const tests[] = {every_flash_of_the_repeats_shown_can_be_counted,
-                                  the_strip_begins_at_the_start_of_a_repeat,
+                                  equal_flashes_look_equal,
+                                  the_strip_begins_at_the_start_of_a_repeat_where_there_is_room,
                                   lit_and_dark_take_columns_in_proportion,
                                   a_flash_too_short_for_a_column_still_shows,
                                   time_out_of_sight_is_left_blank,
