@@ -16,7 +16,7 @@ static bool make_room(struct lamp_text *text, size_t more)
     while (room < wanted) {
         room *= 2;
     }
-    char *grown = room > LAMP_TEXT_MAX ? NULL : realloc(text->at, room);
+    char *grown = room > (size_t)LAMP_TEXT_MAX ? NULL : realloc(text->at, room);
     if (grown == NULL) {
         text->failed = true;
         return false;
@@ -50,7 +50,12 @@ void lamp_text_fini(struct lamp_text *text)
 
 char lamp_text_lower(char byte)
 {
-    return byte >= 'A' && byte <= 'Z' ? (char)(byte - 'A' + 'a') : byte;
+    static const char capitals[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZ";
+    const char *found = byte == '\0' ? NULL : strchr(capitals, byte);
+    if (found == NULL) {
+        return byte;
+    }
+    return "abcdefghijklmnopqrstuvwxyz"[found - capitals];
 }
 
 /* Levenshtein's distance over one row; words longer than the row are called far apart. */

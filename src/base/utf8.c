@@ -29,7 +29,7 @@ size_t lamp_utf8_read(const char *text, size_t left, uint32_t *out)
         if ((byte & 0xc0) != 0x80) {
             return 0;
         }
-        character = character << 6 | (byte & 0x3fu);
+        character = character << 6 | (byte & 0x3fU);
     }
     bool is_surrogate = character >= 0xd800 && character < 0xe000;
     if (character < least[length] || character > 0x10ffff || is_surrogate) {

@@ -70,6 +70,19 @@ static bool read_lamp(struct lamp_fields *fields, const struct lamp_yaml_node *c
            (value[SHOWS] == NULL || lamp_field_text(fields, value[SHOWS], "shows", &out->shows));
 }
 
+static bool check_lamp_name(struct lamp_fields *fields, const struct lamp_yaml_node *map,
+                            const struct lamp_book_lamp *lamp, size_t i)
+{
+    for (size_t k = 0; k < i; k++) {
+        if (strcmp(lamp[k].name, lamp[i].name) == 0) {
+            return lamp_field_refuse(fields, map->child[2 * i], 0,
+                                     "lamp '%s' is given twice, first on line %d", lamp[i].name,
+                                     map->child[2 * k]->line);
+        }
+    }
+    return true;
+}
+
 bool lamp_entry_read_lamps(struct lamp_fields *fields, const struct lamp_yaml_node *node,
                            struct lamp_book *book)
 {
@@ -84,15 +97,9 @@ bool lamp_entry_read_lamps(struct lamp_fields *fields, const struct lamp_yaml_no
         return false;
     }
     for (size_t i = 0; i < node->count; i++) {
-        if (!read_lamp(fields, node->child + 2 * i, &lamp[i])) {
+        if (!read_lamp(fields, node->child + 2 * i, &lamp[i]) ||
+            !check_lamp_name(fields, node, lamp, i)) {
             return false;
-        }
-        for (size_t k = 0; k < i; k++) {
-            if (strcmp(lamp[k].name, lamp[i].name) == 0) {
-                return lamp_field_refuse(fields, node->child[2 * i], 0,
-                                         "lamp '%s' is given twice, first on line %d", lamp[i].name,
-                                         node->child[2 * k]->line);
-            }
         }
     }
     book->lamp = lamp;

@@ -212,7 +212,9 @@ bool lamp_field_text(struct lamp_fields *fields, const struct lamp_yaml_node *no
         return lamp_field_refuse_memory(fields);
     }
     for (char *at = copy; *at != '\0'; at++) {
-        *at = strchr(blanks, *at) != NULL ? ' ' : *at;
+        if (strchr(blanks, *at) != NULL) {
+            *at = ' ';
+        }
     }
     *out = copy;
     return true;
@@ -283,14 +285,15 @@ bool lamp_field_tolerance(struct lamp_fields *fields, const struct lamp_yaml_nod
     return true;
 }
 
-bool lamp_field_strings(struct lamp_fields *fields, const struct lamp_yaml_node *node, const char *what,
-                        struct lamp_strings *out)
+bool lamp_field_strings(struct lamp_fields *fields, const struct lamp_yaml_node *node,
+                        const char *what, struct lamp_strings *out)
 {
     if (node == NULL) {
         return true;
     }
     if (node->kind == LAMP_YAML_MAP) {
-        return lamp_field_refuse(fields, node, 0, "%s is %s, expected a text or a list of texts", what, kind_name(node));
+        return lamp_field_refuse(fields, node, 0, "%s is %s, expected a text or a list of texts",
+                                 what, kind_name(node));
     }
     bool is_one = node->kind == LAMP_YAML_TEXT;
     size_t count = is_one ? 1 : node->count;
@@ -304,7 +307,8 @@ bool lamp_field_strings(struct lamp_fields *fields, const struct lamp_yaml_node 
     char item[64];
     (void)snprintf(item, sizeof item, "an item of %s", what);
     for (size_t i = 0; i < count; i++) {
-        if (!lamp_field_text(fields, is_one ? node : node->child[i], is_one ? what : item, &at[i])) {
+        if (!lamp_field_text(fields, is_one ? node : node->child[i], is_one ? what : item,
+                             &at[i])) {
             return false;
         }
     }

@@ -66,15 +66,15 @@ static bool read_book(struct lamp_fields *fields, const struct lamp_yaml_node *n
 }
 
 /* Fill an empty shelf from checked text. */
-static enum lamp_err fill_shelf(struct shelf *shelf, const char *text, size_t size,
-                                const char *name, struct lamp_error *error)
+static enum lamp_err fill_shelf(struct shelf *shelf, const struct lamp_yaml_source *source,
+                                struct lamp_error *error)
 {
     struct lamp_arena tree = {.ceiling = ARENA_BYTES_MAX};
     const struct lamp_yaml_node *node = NULL;
-    struct lamp_fields fields = {name, &shelf->arena, error, LAMP_OK};
-    enum lamp_err err = lamp_yaml_read(text, size, name, &tree, &node, error);
+    struct lamp_fields fields = {source->name, &shelf->arena, error, LAMP_OK};
+    enum lamp_err err = lamp_yaml_read(source, &tree, &node, error);
     if (err == LAMP_OK) {
-        shelf->book.file = lamp_arena_copy(&shelf->arena, name, strlen(name));
+        shelf->book.file = lamp_arena_copy(&shelf->arena, source->name, strlen(source->name));
         err = shelf->book.file == NULL ? lamp_fail_memory(error) : LAMP_OK;
     }
     if (err == LAMP_OK && !read_book(&fields, node, &shelf->book)) {
@@ -88,13 +88,14 @@ enum lamp_err lamp_book_parse(const char *text, size_t size, const char *name,
                               struct lamp_book **out, struct lamp_error *error)
 {
     static const char mark[] = "\xef\xbb\xbf";
-    if (size > LAMP_BOOK_BYTES_MAX) {
+    if (size > (size_t)LAMP_BOOK_BYTES_MAX) {
         return lamp_fail(error, LAMP_BAD_BOOK, name,
                          "the file is larger than %d bytes, expected a codebook",
                          LAMP_BOOK_BYTES_MAX);
     }
     size_t skip = size >= 3 && memcmp(text, mark, 3) == 0 ? 3 : 0;
-    enum lamp_err err = lamp_plain_check(text + skip, size - skip, name, error);
+    struct lamp_yaml_source source = {text + skip, size - skip, name};
+    enum lamp_err err = lamp_plain_check(&source, error);
     if (err != LAMP_OK) {
         return err;
     }
@@ -103,7 +104,7 @@ enum lamp_err lamp_book_parse(const char *text, size_t size, const char *name,
         return lamp_fail_memory(error);
     }
     shelf->arena.ceiling = ARENA_BYTES_MAX;
-    err = fill_shelf(shelf, text + skip, size - skip, name, error);
+    err = fill_shelf(shelf, &source, error);
     if (err != LAMP_OK) {
         lamp_book_free(&shelf->book);
         return err;

@@ -128,7 +128,7 @@ static bool append(char *text, size_t *length, const char *more)
     if (*length + added >= LAMP_MORSE_MAX) {
         return false;
     }
-    memcpy(text + *length, more, added);
+    memcpy(text + *length, more, added + 1);
     *length += added;
     return true;
 }

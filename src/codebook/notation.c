@@ -126,7 +126,7 @@ static bool read_run(struct reader *reader, struct lamp_pattern *made)
 {
     static const char *const lengths[] = {"short", "long"};
     size_t begin = reader->at;
-    size_t count;
+    size_t count = 0;
     if (!read_count(reader, &count)) {
         return false;
     }
@@ -345,6 +345,7 @@ static bool read_pattern(struct reader *reader, struct lamp_pattern *made)
 enum lamp_err lamp_pattern_parse(const char *notation, struct lamp_pattern *out, size_t *at,
                                  struct lamp_error *error)
 {
+    static const char spaces[] = " \t\r\n";
     struct reader reader = {.given = notation, .error = error};
     size_t length = strlen(notation);
     if (length >= LAMP_NOTATION_MAX) {
@@ -356,8 +357,11 @@ enum lamp_err lamp_pattern_parse(const char *notation, struct lamp_pattern *out,
                          LAMP_NOTATION_MAX);
     }
     for (size_t i = 0; i < length; i++) {
-        bool is_space = strchr(" \t\r\n", notation[i]) != NULL;
-        reader.text[i] = is_space ? ' ' : lamp_text_lower(notation[i]);
+        bool is_space = strchr(spaces, notation[i]) != NULL;
+        reader.text[i] = lamp_text_lower(notation[i]);
+        if (is_space) {
+            reader.text[i] = ' ';
+        }
     }
     struct lamp_pattern made = {0};
     skip_spaces(&reader);

@@ -109,7 +109,7 @@ bool lamp_pattern_equal(const struct lamp_pattern *a, const struct lamp_pattern 
 /* Light being played: a flash and the dark after it at a time. */
 static bool play_flash(struct lamp_wave *wave, int64_t lit_ns, int64_t dark_ns)
 {
-    if (wave->count + 2 > LAMP_WAVE_MAX) {
+    if (wave->count + 2 > (size_t)LAMP_WAVE_MAX) {
         return false;
     }
     wave->length_ns[wave->count++] = lit_ns;
@@ -160,52 +160,73 @@ static bool play_blink(const struct lamp_pattern *pattern, struct lamp_wave *wav
     return play_flash(wave, lit_ns, llround(period_ns) - lit_ns);
 }
 
-/* Dot 1 unit, dash 3, dark 1 inside a letter, 3 between letters, 7 between words and repeats (ITU-R
- * M.1677-1, 2). */
-static bool play_morse(const struct lamp_pattern *pattern, int64_t unit_ns, struct lamp_wave *wave)
+/* Dot 1 unit, dash 3, dark 1 inside a letter (ITU-R M.1677-1, 2). */
+static bool play_sign(const char *code, int64_t unit_ns, int64_t dark_ns, struct lamp_wave *wave)
 {
-    size_t used = 0;
-    for (const char *at = pattern->text; *at != '\0'; at += used) {
-        if (*at == ' ') {
-            used = 1;
-            continue;
-        }
-        const struct lamp_morse_sign *sign = lamp_morse_find(at, &used);
-        if (sign == NULL) {
+    for (; *code != '\0'; code++) {
+        int64_t lit_ns = *code == '-' ? 3 * unit_ns : unit_ns;
+        if (!play_flash(wave, lit_ns, code[1] != '\0' ? unit_ns : dark_ns)) {
             return false;
-        }
-        bool ends_word = at[used] == ' ' || at[used] == '\0';
-        for (const char *code = sign->code; *code != '\0'; code++) {
-            int dark_units = code[1] != '\0' ? 1 : ends_word ? 7 : 3;
-            if (!play_flash(wave, (*code == '-' ? 3 : 1) * unit_ns, dark_units * unit_ns)) {
-                return false;
-            }
         }
     }
     return true;
 }
 
-/* The name of a length that the wave needed and `timing` does not have, NULL if it has all. */
+/* Dark 3 units between letters, 7 between words and repeats (ITU-R M.1677-1, 2). */
+static bool play_morse(const struct lamp_pattern *pattern, int64_t unit_ns, struct lamp_wave *wave)
+{
+    const char *at = pattern->text;
+    while (*at != '\0') {
+        size_t used = 0;
+        const struct lamp_morse_sign *sign = lamp_morse_find(at, &used);
+        if (sign == NULL) {
+            return false;
+        }
+        at += used;
+        bool ends_word = *at == ' ' || *at == '\0';
+        if (!play_sign(sign->code, unit_ns, (ends_word ? 7 : 3) * unit_ns, wave)) {
+            return false;
+        }
+        at += strspn(at, " ");
+    }
+    return true;
+}
+
+/* The name of the dark after the flash at `i`. */
+static const char *dark_name(const struct lamp_pattern *pattern, size_t i)
+{
+    if (i + 1 == pattern->count) {
+        return "rest";
+    }
+    return pattern->symbol[i + 1] == LAMP_SYMBOL_PAUSE ? "pause" : "gap";
+}
+
+/* The name of a length that groups need and `timing` does not have, NULL if it has all. */
+static const char *missing_in_groups(const struct lamp_pattern *pattern,
+                                     const struct lamp_timing *timing)
+{
+    for (size_t i = 0; i < pattern->count; i++) {
+        if (pattern->symbol[i] == LAMP_SYMBOL_PAUSE) {
+            continue;
+        }
+        bool is_long = pattern->symbol[i] == LAMP_SYMBOL_LONG;
+        if ((is_long ? timing->long_ns : timing->short_ns) <= 0) {
+            return is_long ? "long" : "short";
+        }
+        if (dark_after(pattern, i, timing) <= 0) {
+            return dark_name(pattern, i);
+        }
+    }
+    return NULL;
+}
+
 static const char *missing_length(const struct lamp_pattern *pattern,
                                   const struct lamp_timing *timing)
 {
     if (pattern->kind == LAMP_PATTERN_MORSE) {
         return timing->short_ns > 0 ? NULL : "short";
     }
-    for (size_t i = 0; i < pattern->count && pattern->kind == LAMP_PATTERN_GROUPS; i++) {
-        bool is_long = pattern->symbol[i] == LAMP_SYMBOL_LONG;
-        if (pattern->symbol[i] == LAMP_SYMBOL_PAUSE) {
-            continue;
-        }
-        if ((is_long ? timing->long_ns : timing->short_ns) <= 0) {
-            return is_long ? "long" : "short";
-        }
-        if (dark_after(pattern, i, timing) <= 0) {
-            bool is_last = i + 1 == pattern->count;
-            return is_last ? "rest" : pattern->symbol[i + 1] == LAMP_SYMBOL_PAUSE ? "pause" : "gap";
-        }
-    }
-    return NULL;
+    return pattern->kind == LAMP_PATTERN_GROUPS ? missing_in_groups(pattern, timing) : NULL;
 }
 
 static bool play(const struct lamp_pattern *pattern, const struct lamp_timing *timing,

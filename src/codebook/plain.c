@@ -5,7 +5,6 @@
 
 #include "base/fail.h"
 #include "base/utf8.h"
-#include "codebook/yaml.h"
 
 /* A walk through the text; line and column from 1. */
 struct walk {
@@ -69,17 +68,17 @@ static const char *fault_of(const struct walk *walk, size_t used, uint32_t chara
                : NULL;
 }
 
-enum lamp_err lamp_plain_check(const char *text, size_t size, const char *name,
-                               struct lamp_error *error)
+enum lamp_err lamp_plain_check(const struct lamp_yaml_source *source, struct lamp_error *error)
 {
-    struct walk walk = {.text = text, .size = size, .line = 1, .column = 1, .in_indentation = true};
-    while (walk.at < size) {
+    struct walk walk = {
+        .text = source->text, .size = source->size, .line = 1, .column = 1, .in_indentation = true};
+    while (walk.at < source->size) {
         uint32_t character = 0;
-        size_t used = lamp_utf8_read(text + walk.at, size - walk.at, &character);
+        size_t used = lamp_utf8_read(source->text + walk.at, source->size - walk.at, &character);
         const char *fault = fault_of(&walk, used, character);
         if (fault != NULL) {
             char place[LAMP_PLACE_MAX];
-            lamp_yaml_place(name, walk.line, walk.column, place);
+            lamp_yaml_place(source->name, walk.line, walk.column, place);
             return lamp_fail(error, LAMP_BAD_BOOK, place, "%s", fault);
         }
         step(&walk, used);

@@ -2,15 +2,12 @@
 #ifndef LAMP_CODEBOOK_PLAIN_H
 #define LAMP_CODEBOOK_PLAIN_H
 
-#include <stddef.h>
-
-#include "lampread/error.h"
+#include "codebook/yaml.h"
 
 /**
  * Check that text is UTF-8 without control characters, and indented with spaces.
  * @param error  as for lamp_yaml_read. @return LAMP_OK, LAMP_BAD_BOOK.
  */
-enum lamp_err lamp_plain_check(const char *text, size_t size, const char *name,
-                               struct lamp_error *error);
+enum lamp_err lamp_plain_check(const struct lamp_yaml_source *source, struct lamp_error *error);
 
 #endif

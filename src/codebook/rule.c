@@ -124,8 +124,10 @@ static bool check_reading(struct lamp_fields *fields, const struct lamp_yaml_nod
         return true;
     }
     if (strchr("0123456789.+-<>", condition->value[0]) == NULL) {
-        return lamp_field_refuse(fields, pair[1], 0, "'%.*s' is not one word, expected one, or a comparison such as > 0.4 A",
-                                 lamp_field_quoted(condition->value), condition->value);
+        return lamp_field_refuse(
+            fields, pair[1], 0,
+            "'%.*s' is not one word, expected one, or a comparison such as > 0.4 A",
+            lamp_field_quoted(condition->value), condition->value);
     }
     struct lamp_comparison comparison;
     struct lamp_error why;
@@ -149,6 +151,19 @@ static bool read_condition(struct lamp_fields *fields, const struct lamp_yaml_no
                         : check_reading(fields, pair, book, out);
 }
 
+static bool check_key(struct lamp_fields *fields, const struct lamp_yaml_node *key,
+                      const struct lamp_condition *condition, size_t i)
+{
+    for (size_t k = 0; k < i; k++) {
+        if (strcmp(condition[k].key, condition[i].key) == 0) {
+            return lamp_field_refuse(fields, key, 0,
+                                     "'%s' is given twice in 'when', first on line %d",
+                                     condition[i].key, condition[k].line);
+        }
+    }
+    return true;
+}
+
 static bool read_conditions(struct lamp_fields *fields, const struct lamp_yaml_node *node,
                             const struct lamp_book *book, struct lamp_finding_rule *out)
 {
@@ -163,15 +178,9 @@ static bool read_conditions(struct lamp_fields *fields, const struct lamp_yaml_n
         return false;
     }
     for (size_t i = 0; i < node->count; i++) {
-        if (!read_condition(fields, node->child + 2 * i, book, &condition[i])) {
+        if (!read_condition(fields, node->child + 2 * i, book, &condition[i]) ||
+            !check_key(fields, node->child[2 * i], condition, i)) {
             return false;
-        }
-        for (size_t k = 0; k < i; k++) {
-            if (strcmp(condition[k].key, condition[i].key) == 0) {
-                return lamp_field_refuse(fields, node->child[2 * i], 0,
-                                         "'%s' is given twice in 'when', first on line %d",
-                                         condition[i].key, condition[k].line);
-            }
         }
     }
     out->condition = condition;

@@ -1,6 +1,7 @@
 /* yaml.c - YAML 1.2 text as a tree of nodes that know their place. */
 #include "codebook/yaml.h"
 
+#include <assert.h>
 #include <libfyaml.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -26,9 +27,7 @@ struct anchor {
 
 /* A tree in the making: finished nodes wait for the end of the list or map that holds them. */
 struct builder {
-    const char *text;
-    size_t size;
-    const char *name;
+    const struct lamp_yaml_source *source;
     struct lamp_arena *arena;
     struct lamp_error *error;
     enum lamp_err err;
@@ -58,7 +57,7 @@ void lamp_yaml_place(const char *name, int line, int column, char out[LAMP_PLACE
 static bool refuse(struct builder *builder, const struct fy_mark *mark, const char *sentence)
 {
     char place[LAMP_PLACE_MAX];
-    lamp_yaml_place(builder->name, mark == NULL ? 1 : mark->line + 1,
+    lamp_yaml_place(builder->source->name, mark == NULL ? 1 : mark->line + 1,
                     mark == NULL ? 1 : mark->column + 1, place);
     builder->err = lamp_fail(builder->error, LAMP_BAD_BOOK, place, "%s", sentence);
     return false;
@@ -95,7 +94,7 @@ static bool push(struct builder *builder, const struct lamp_yaml_node *node)
     enum lamp_err err = lamp_array_room(&pending, &builder->pending_room, builder->pending_count,
                                         sizeof(void *), LAMP_YAML_NODES_MAX + 1);
     builder->pending = pending;
-    if (err != LAMP_OK) {
+    if (err != LAMP_OK || builder->pending == NULL) {
         return refuse_memory(builder);
     }
     builder->pending[builder->pending_count++] = node;
@@ -148,13 +147,13 @@ static bool refuse_tag(struct builder *builder, struct fy_token *tag, const stru
 static int find_text_column(const struct builder *builder, const struct lamp_yaml_node *node,
                             size_t at)
 {
-    if (at >= builder->size) {
+    if (at >= builder->source->size) {
         return 0;
     }
-    bool is_quoted = builder->text[at] == '"' || builder->text[at] == '\'';
+    bool is_quoted = builder->source->text[at] == '"' || builder->source->text[at] == '\'';
     at += is_quoted;
-    bool is_same =
-        node->size <= builder->size - at && memcmp(builder->text + at, node->text, node->size) == 0;
+    bool is_same = node->size <= builder->source->size - at &&
+                   memcmp(builder->source->text + at, node->text, node->size) == 0;
     return is_same && memchr(node->text, '\n', node->size) == NULL ? node->column + is_quoted : 0;
 }
 
@@ -253,14 +252,15 @@ static bool check_keys(struct builder *builder, const struct lamp_yaml_node *map
 static bool end_collection(struct builder *builder)
 {
     struct open *open = &builder->open[--builder->depth];
+    assert(open->node != NULL);
     size_t children = builder->pending_count - open->first;
     const struct lamp_yaml_node **child =
         lamp_arena_take_row(builder->arena, children + 1, sizeof(void *));
     if (child == NULL) {
         return refuse_memory(builder);
     }
-    if (children > 0) {
-        memcpy(child, builder->pending + open->first, children * sizeof(void *));
+    for (size_t i = 0; i < children; i++) {
+        child[i] = builder->pending[open->first + i];
     }
     builder->pending_count = open->first;
     open->node->child = child;
@@ -342,7 +342,7 @@ static void say_nothing(struct fy_diag *diag, void *user, const char *text, size
 static bool parse(struct builder *builder)
 {
     struct fy_diag_cfg diag_cfg = {
-        .output_fn = say_nothing, .level = FYET_ERROR, .module_mask = ~0u};
+        .output_fn = say_nothing, .level = FYET_ERROR, .module_mask = ~0U};
     struct fy_diag *diag = fy_diag_create(&diag_cfg);
     if (diag == NULL) {
         return refuse_memory(builder);
@@ -351,7 +351,8 @@ static bool parse(struct builder *builder)
     struct fy_parse_cfg cfg = {.flags = FYPCF_QUIET | FYPCF_COLLECT_DIAG | FYPCF_JSON_NONE,
                                .diag = diag};
     struct fy_parser *parser = fy_parser_create(&cfg);
-    bool done = parser != NULL && fy_parser_set_string(parser, builder->text, builder->size) == 0
+    bool done = parser != NULL && fy_parser_set_string(parser, builder->source->text,
+                                                       builder->source->size) == 0
                     ? take_events(builder, parser, diag)
                     : refuse_memory(builder);
     fy_parser_destroy(parser);
@@ -359,23 +360,23 @@ static bool parse(struct builder *builder)
     return done;
 }
 
-enum lamp_err lamp_yaml_read(const char *text, size_t size, const char *name,
-                             struct lamp_arena *arena, const struct lamp_yaml_node **out,
-                             struct lamp_error *error)
+enum lamp_err lamp_yaml_read(const struct lamp_yaml_source *source, struct lamp_arena *arena,
+                             const struct lamp_yaml_node **out, struct lamp_error *error)
 {
     struct builder *builder = calloc(1, sizeof *builder);
     if (builder == NULL) {
         return lamp_fail_memory(error);
     }
-    *builder =
-        (struct builder){.text = text, .size = size, .name = name, .arena = arena, .error = error};
-    if (parse(builder) && builder->pending_count == 0) {
-        (void)refuse(builder, NULL,
-                     "the file is empty, expected a codebook that begins with 'book:'");
+    *builder = (struct builder){.source = source, .arena = arena, .error = error};
+    bool done = parse(builder);
+    const struct lamp_yaml_node *root = builder->pending != NULL ? builder->pending[0] : NULL;
+    if (done && root == NULL) {
+        done = refuse(builder, NULL,
+                      "the file is empty, expected a codebook that begins with 'book:'");
     }
     enum lamp_err err = builder->err;
-    if (err == LAMP_OK) {
-        *out = builder->pending[0];
+    if (done) {
+        *out = root;
     }
     free(builder->pending);
     free(builder);

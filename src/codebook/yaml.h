@@ -29,17 +29,23 @@ struct lamp_yaml_node {
         *child; /**< LIST: items; MAP: key, value, key, value, ...; keys are TEXT. */
 };
 
+/** YAML text as it came from a file. */
+struct lamp_yaml_source {
+    const char *text;
+    size_t size;      /**< Bytes. */
+    const char *name; /**< What it is called in errors. */
+};
+
 /**
  * Read one YAML document.
- * @param name   what the text is called in errors.
+
  * @param arena  the tree lives in it; not the text.
  * @param out    untouched on failure.
  * @param error  place is "name:line:column"; may be NULL.
  * @return LAMP_OK, LAMP_BAD_BOOK, LAMP_NO_MEMORY.
  */
-enum lamp_err lamp_yaml_read(const char *text, size_t size, const char *name,
-                             struct lamp_arena *arena, const struct lamp_yaml_node **out,
-                             struct lamp_error *error);
+enum lamp_err lamp_yaml_read(const struct lamp_yaml_source *source, struct lamp_arena *arena,
+                             const struct lamp_yaml_node **out, struct lamp_error *error);
 
 /** "name:line:column", the name shortened from its front where it is long. */
 void lamp_yaml_place(const char *name, int line, int column, char out[LAMP_PLACE_MAX]);
