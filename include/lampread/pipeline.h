@@ -51,8 +51,19 @@ enum lamp_err lamp_reader_new(const struct lamp_reader_rules *rules, struct lamp
 enum lamp_err lamp_reader_step(struct lamp_reader *reader, struct lamp_source *source, struct lamp_error *error);
 
 /**
+ * Take one item that comes from elsewhere than a source, such as a camera of the caller's own.
+ * @param info  what is known of where it comes from; its picture size and rotation are those of the first frame.
+ *              Copied; its name is borrowed until the reader is freed.
+ * @param item  as lamp_source_next gives it; the planes of a frame must stay readable as LAMP_FRAMES_KEPT says.
+ * @return LAMP_OK, or what a stage answered.
+ */
+enum lamp_err lamp_reader_push(struct lamp_reader *reader, const struct lamp_source_info *info,
+                               const struct lamp_item *item, struct lamp_error *error);
+
+/**
  * Say what was seen. Light that is taken afterwards begins after a break.
- * @param out  borrowed from the reader until it takes more light, reports again or is freed.
+ * @param source  where the light came from; NULL where it was pushed: then what was last said of it is told.
+ * @param out     borrowed from the reader until it takes more light, reports again or is freed.
  * @return LAMP_OK, LAMP_NO_MEMORY.
  */
 enum lamp_err lamp_reader_report(struct lamp_reader *reader, const struct lamp_source *source,

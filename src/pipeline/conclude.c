@@ -8,10 +8,6 @@
 #include "pipeline/select.h"
 #include "pipeline/warn.h"
 
-/* A shipped entry is named beside a rhythm from this confidence on, or if nothing speaks against
- * it. */
-static const double least_named = 0.05;
-
 static enum lamp_err finish_light(struct lamp_reader *reader, int64_t end_ns)
 {
     for (size_t i = 0; i < LAMP_PLACES_MAX; i++) {
@@ -54,8 +50,8 @@ static void sight_traces(struct lamp_reader *reader, const struct lamp_source *s
 {
     for (size_t i = 0; i < LAMP_SOURCE_LAMPS_MAX; i++) {
         if (reader->trace[i] != NULL) {
-            lamp_sighting_of_trace(lamp_source_lamp_name(source, i), i, reader->trace[i],
-                                   &reader->rules.rhythm,
+            const char *name = source != NULL ? lamp_source_lamp_name(source, i) : NULL;
+            lamp_sighting_of_trace(name, i, reader->trace[i], &reader->rules.rhythm,
                                    &reader->sighting[reader->sighting_count++]);
         }
     }
@@ -175,12 +171,15 @@ static void begin_report(struct lamp_reader *reader, const struct lamp_source *s
 {
     struct lamp_report *report = &reader->report;
     *report = (struct lamp_report){.lamp = reader->lamp, .has_book = reader->rules.book_count > 0};
-    lamp_source_describe(source, &report->source);
+    report->source = reader->info;
+    if (source != NULL) {
+        lamp_source_describe(source, &report->source);
+    }
     if (reader->viewer != NULL) {
         lamp_viewer_describe(reader->viewer, &report->counts);
     }
     const char *warning;
-    for (size_t i = 0; (warning = lamp_source_warning(source, i)) != NULL; i++) {
+    for (size_t i = 0; source != NULL && (warning = lamp_source_warning(source, i)) != NULL; i++) {
         lamp_warn_report(report, "%s", warning);
     }
     lamp_warn_of_pictures(report);

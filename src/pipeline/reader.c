@@ -94,12 +94,10 @@ static enum lamp_err point_all(struct lamp_reader *reader, struct lamp_error *er
     return LAMP_OK;
 }
 
-static enum lamp_err begin_pictures(struct lamp_reader *reader, const struct lamp_source *source,
-                                    struct lamp_error *error)
+static enum lamp_err begin_pictures(struct lamp_reader *reader, struct lamp_error *error)
 {
-    struct lamp_source_info info;
-    lamp_source_describe(source, &info);
-    reader->pose = (struct lamp_pose){info.width_px, info.height_px, info.rotation_deg};
+    const struct lamp_source_info *info = &reader->info;
+    reader->pose = (struct lamp_pose){info->width_px, info->height_px, info->rotation_deg};
     enum lamp_err failed = lamp_viewer_new(&reader->rules.viewer, &reader->viewer);
     return failed == LAMP_OK ? point_all(reader, error) : lamp_fail_memory(error);
 }
@@ -122,22 +120,21 @@ static enum lamp_err take_reading(struct lamp_reader *reader, const struct lamp_
     return lamp_bundle_push(bundle, reading);
 }
 
-static enum lamp_err take_frame(struct lamp_reader *reader, const struct lamp_source *source,
-                                const struct lamp_frame *frame, struct lamp_error *error)
+static enum lamp_err take_frame(struct lamp_reader *reader, const struct lamp_frame *frame,
+                                struct lamp_error *error)
 {
     if (reader->viewer == NULL) {
-        enum lamp_err failed = begin_pictures(reader, source, error);
+        enum lamp_err failed = begin_pictures(reader, error);
         if (failed != LAMP_OK) {
             return failed;
         }
     }
     enum lamp_err failed = lamp_viewer_push(reader->viewer, frame);
     if (failed == LAMP_BAD_SOURCE) {
-        struct lamp_source_info info;
-        lamp_source_describe(source, &info);
-        return lamp_fail(
-            error, failed, info.name, "a picture of %d x %d pixels cannot be read after %d x %d",
-            frame->y.width_px, frame->y.height_px, reader->pose.width_px, reader->pose.height_px);
+        return lamp_fail(error, failed, reader->info.name,
+                         "a picture of %d x %d pixels cannot be read after %d x %d",
+                         frame->y.width_px, frame->y.height_px, reader->pose.width_px,
+                         reader->pose.height_px);
     }
     struct lamp_reading reading;
     while (failed == LAMP_OK && lamp_viewer_next(reader->viewer, &reading)) {
@@ -169,7 +166,7 @@ static enum lamp_err strand_for(struct lamp_reader *reader, const struct lamp_it
 static enum lamp_err take_sample(struct lamp_reader *reader, const struct lamp_item *item,
                                  struct lamp_error *error)
 {
-    struct lamp_strand *strand;
+    struct lamp_strand *strand = NULL;
     enum lamp_err failed = strand_for(reader, item, &strand, error);
     if (failed != LAMP_OK) {
         return failed;
@@ -182,7 +179,7 @@ static enum lamp_err take_sample(struct lamp_reader *reader, const struct lamp_i
 static enum lamp_err take_edge(struct lamp_reader *reader, const struct lamp_item *item,
                                struct lamp_error *error)
 {
-    struct lamp_strand *strand;
+    struct lamp_strand *strand = NULL;
     enum lamp_err failed = strand_for(reader, item, &strand, error);
     if (failed == LAMP_OK) {
         lamp_strand_take_edge(strand, &item->edge);
@@ -200,6 +197,22 @@ static int64_t time_of(const struct lamp_item *item)
     return item->frame.t_ns;
 }
 
+enum lamp_err lamp_reader_push(struct lamp_reader *reader, const struct lamp_source_info *info,
+                               const struct lamp_item *item, struct lamp_error *error)
+{
+    reader->info = *info;
+    if (!reader->has_first) {
+        reader->has_first = true;
+        reader->first_ns = time_of(item);
+    }
+    switch (item->kind) {
+    case LAMP_ITEM_SAMPLE: return take_sample(reader, item, error);
+    case LAMP_ITEM_EDGE: return take_edge(reader, item, error);
+    case LAMP_ITEM_FRAME: break;
+    }
+    return take_frame(reader, &item->frame, error);
+}
+
 enum lamp_err lamp_reader_step(struct lamp_reader *reader, struct lamp_source *source,
                                struct lamp_error *error)
 {
@@ -208,16 +221,11 @@ enum lamp_err lamp_reader_step(struct lamp_reader *reader, struct lamp_source *s
     if (answer != LAMP_OK) {
         return answer;
     }
+    struct lamp_source_info info = reader->info;
     if (!reader->has_first) {
-        reader->has_first = true;
-        reader->first_ns = time_of(&item);
+        lamp_source_describe(source, &info);
     }
-    switch (item.kind) {
-    case LAMP_ITEM_SAMPLE: return take_sample(reader, &item, error);
-    case LAMP_ITEM_EDGE: return take_edge(reader, &item, error);
-    case LAMP_ITEM_FRAME: break;
-    }
-    return take_frame(reader, source, &item.frame, error);
+    return lamp_reader_push(reader, &info, &item, error);
 }
 
 /* One reading of a place is a sample of each of the lamps in it: next_lamp goes over them before

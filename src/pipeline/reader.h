@@ -16,8 +16,9 @@
 
 struct lamp_reader {
     struct lamp_reader_rules rules;
-    struct lamp_pose pose;      /**< Of the pictures, once one was seen. */
-    struct lamp_viewer *viewer; /**< NULL until a picture was seen. */
+    struct lamp_source_info info; /**< As last pushed. */
+    struct lamp_pose pose;        /**< Of the pictures, once one was seen. */
+    struct lamp_viewer *viewer;   /**< NULL until a picture was seen. */
     bool has_bundle[LAMP_PLACES_MAX];
     struct lamp_bundle bundle[LAMP_PLACES_MAX]; /**< One a place. */
     struct lamp_strand
