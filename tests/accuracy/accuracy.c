@@ -1,0 +1,470 @@
+/* accuracy.c - How often clips of the demo boards are read right, along one axis at a time.
+ *
+ * accuracy [--quick] [--seed N] [--clips N] [--axis NAME]...
+ * accuracy --axis NAME --row N --clip N [--save FILE.mkv]     one clip, told at length
+ *
+ * Each clip is a rendered board with a lamp that plays an entry of a demo book and one that is lit
+ * throughout; no lamp is pointed at. The book is chosen. All entries take their turn.
+ */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "support/acc_shot.h"
+#include "support/lengths.h"
+
+static const char *const demo_books[] = {"heron-h1", "plover-p2"};
+
+enum { AXES_CHOSEN_MAX = 32, ROWS_MAX = 10, WORST_MAX = 400 };
+
+struct axis {
+    const char *name;
+    const char *what; /* With its unit. */
+    double value[ROWS_MAX];
+    size_t count;
+    void (*set)(struct acc_shot *shot, double value);
+    const char *const *label; /* Of the values; NULL: they are numbers. */
+    int clips;                /* 0: as many as the other axes. */
+};
+
+static const double ns_per_ms = 1e6;
+
+static void set_rate(struct acc_shot *shot, double hz)
+{
+    shot->scene.shutter.rate_hz = hz;
+    shot->scene.shutter.exposure_ns = (int64_t)(0.3e9 / hz);
+    shot->scene.readout_ns = (int64_t)fmin(20 * ns_per_ms, 0.6e9 / hz);
+}
+
+static void set_exposure(struct acc_shot *shot, double share)
+{
+    shot->scene.shutter.exposure_ns = (int64_t)(share * 1e9 / shot->scene.shutter.rate_hz);
+}
+
+static void set_brightness(struct acc_shot *shot, double core)
+{
+    shot->lamp[0].brightness = core;
+    shot->lamp[1].brightness = core;
+}
+
+static void set_ambient(struct acc_shot *shot, double light)
+{
+    shot->scene.ambient = light;
+}
+
+static void set_size(struct acc_shot *shot, double px)
+{
+    shot->lamp[0].size_px = px;
+    shot->lamp[1].size_px = px;
+}
+
+static void set_noise(struct acc_shot *shot, double sd)
+{
+    shot->scene.read_noise = sd;
+    shot->scene.shot_noise = 4 * sd;
+}
+
+static const struct {
+    const char *ending;
+    const char *codec;
+    int quality;
+} codecs[] = {{"mp4", "h264", 90},  {"mp4", "h264", 75}, {"mp4", "h264", 60},  {"mp4", "h264", 45},
+              {"mp4", "h264", 30},  {"mkv", "hevc", 70}, {"avi", "mjpeg", 80}, {"avi", "mjpeg", 40},
+              {"avi", "mjpeg", 10}, {"gif", "gif", 70}};
+static const char *const codec_label[] = {"h264 90", "h264 75",  "h264 60",  "h264 45",  "h264 30",
+                                          "hevc 70", "mjpeg 80", "mjpeg 40", "mjpeg 10", "gif"};
+
+static void set_codec(struct acc_shot *shot, double which)
+{
+    shot->ending = codecs[(int)which].ending;
+    shot->codec = codecs[(int)which].codec;
+    shot->quality = codecs[(int)which].quality;
+}
+
+static void set_shake(struct acc_shot *shot, double px)
+{
+    shot->scene.shake_px = px;
+}
+
+static void set_drift(struct acc_shot *shot, double px_s)
+{
+    shot->scene.drift_px_s = px_s;
+}
+
+/* Half of the room's light and a short exposure, which shows it most. */
+static void set_ripple(struct acc_shot *shot, double hz)
+{
+    shot->scene.ripple = hz > 0 ? 0.5 : 0;
+    shot->scene.ripple_hz = hz > 0 ? hz : 100;
+    shot->scene.ambient = 0.2;
+    shot->scene.shutter.exposure_ns = (int64_t)(2 * ns_per_ms);
+}
+
+/* A big, bright lamp and a dim room pull hardest at the camera. */
+static void set_pumping(struct acc_shot *shot, double share)
+{
+    shot->scene.auto_exposure = share;
+    shot->scene.ambient = 0.04;
+    shot->scene.bloom = 2;
+    set_size(shot, 24);
+}
+
+static void set_lost(struct acc_shot *shot, double share)
+{
+    shot->scene.shutter.drop_share = share;
+}
+
+static void set_late(struct acc_shot *shot, double share)
+{
+    shot->scene.shutter.late_share = share;
+}
+
+static void set_sway(struct acc_shot *shot, double share)
+{
+    shot->scene.shutter.sway = share;
+}
+
+static void set_clock(struct acc_shot *shot, double scale)
+{
+    shot->lamp[0].script.scale = scale;
+}
+
+static void set_jitter(struct acc_shot *shot, double share)
+{
+    shot->lamp[0].script.jitter = share;
+}
+
+static void set_phase(struct acc_shot *shot, double phase)
+{
+    shot->lamp[0].script.start_phase = phase;
+}
+
+static void set_repeats(struct acc_shot *shot, double count)
+{
+    shot->cycles = count;
+    shot->least_s = 1;
+    shot->starts_in_rest = true;
+}
+
+/* A phone propped up or held with both hands, indoors. */
+static void set_ordinary(struct acc_shot *shot, double through_file)
+{
+    struct chance chance = {.state = shot->scene.seed};
+    shot->scene.shutter.exposure_ns = 20000000;
+    shot->scene.shutter.jitter = 0.01;
+    shot->scene.shake_px = chance_between(&chance, 0.3, 1.5);
+    shot->scene.ambient = chance_between(&chance, 0.05, 0.2);
+    shot->scene.ripple = 0.1;
+    shot->scene.ripple_hz = chance_int(&chance, 0, 1) == 0 ? 100 : 120;
+    shot->scene.auto_exposure = 0.3;
+    shot->scene.read_noise = 0.005;
+    shot->scene.shot_noise = 0.02;
+    shot->lamp[0].script.scale = chance_between(&chance, 0.95, 1.05);
+    shot->lamp[0].brightness = exp(chance_between(&chance, log(2), log(12)));
+    if (through_file > 0) {
+        set_codec(shot, 1);
+    }
+}
+
+/* Shaky, dim, pumping, 4 % of the frames lost. */
+static void set_hard(struct acc_shot *shot, double through_file)
+{
+    set_ordinary(shot, 0);
+    struct chance chance = {.state = shot->scene.seed + 1};
+    shot->scene.shake_px = chance_between(&chance, 3, 6);
+    shot->scene.drift_px_s = 4;
+    shot->scene.ambient = 0.03;
+    shot->scene.auto_exposure = 0.7;
+    shot->scene.read_noise = 0.012;
+    shot->scene.shot_noise = 0.04;
+    shot->scene.shutter.exposure_ns = 30000000;
+    shot->scene.shutter.drop_share = 0.04;
+    shot->scene.shutter.late_share = 0.02;
+    shot->lamp[0].brightness = exp(chance_between(&chance, log(0.5), log(2)));
+    shot->lamp[0].script.scale = chance_between(&chance, 0.9, 1.1);
+    if (through_file > 0) {
+        set_codec(shot, 2);
+    }
+}
+
+static const char *const mix_label[] = {"pictures", "h264"};
+
+#define LABELLED(labels) {0, 1, 2, 3, 4, 5, 6, 7, 8, 9}, sizeof(labels) / sizeof *(labels)
+
+static const struct axis axes[] = {
+    {"ordinary", "ordinary phone clip", LABELLED(mix_label), set_ordinary, mix_label, 90},
+    {"hard", "shaky, dim, pumping, 4 % lost", LABELLED(mix_label), set_hard, mix_label, 90},
+    {"rate", "frames a second, exposure 0.3", {10, 15, 25, 30, 60, 120}, 6, set_rate, NULL, 0},
+    {"exposure",
+     "exposure, share of the interval",
+     {0.05, 0.1, 0.3, 0.6, 1},
+     5,
+     set_exposure,
+     NULL,
+     0},
+    {"brightness",
+     "light of the lamps, 1 is white",
+     {0.1, 0.2, 0.5, 1, 3, 10, 30},
+     7,
+     set_brightness,
+     NULL,
+     0},
+    {"ambient", "light of the room", {0.01, 0.03, 0.1, 0.3, 0.6}, 5, set_ambient, NULL, 0},
+    {"size", "width of the lamps, px", {2, 3, 5, 8, 16, 40}, 6, set_size, NULL, 0},
+    {"noise", "noise of a pixel, sd", {0, 0.003, 0.01, 0.02, 0.04}, 5, set_noise, NULL, 0},
+    {"codec", "codec and quality", LABELLED(codec_label), set_codec, codec_label, 0},
+    {"shake", "shake, px sd of 640", {0, 1, 2, 4, 8, 12}, 6, set_shake, NULL, 0},
+    {"drift", "drift, px/s", {0, 2, 5, 10, 20}, 5, set_drift, NULL, 0},
+    {"ripple", "room light ripples by half, Hz", {0, 100, 120}, 3, set_ripple, NULL, 0},
+    {"pumping", "auto exposure", {0, 0.3, 0.6, 1}, 4, set_pumping, NULL, 0},
+    {"lost", "frames lost, share", {0, 0.01, 0.02, 0.04, 0.07, 0.1}, 6, set_lost, NULL, 0},
+    {"late", "frames late, share", {0, 0.02, 0.05, 0.1}, 4, set_late, NULL, 0},
+    {"sway", "frame interval sways by, share", {0, 0.1, 0.3}, 3, set_sway, NULL, 0},
+    {"clock", "board's clock, times nominal", {0.9, 0.95, 1, 1.05, 1.1}, 5, set_clock, NULL, 0},
+    {"jitter", "lengths vary by, share", {0, 0.02, 0.05, 0.1}, 4, set_jitter, NULL, 0},
+    {"phase", "start in the cycle", {0, 0.2, 0.4, 0.6, 0.8}, 5, set_phase, NULL, 0},
+    {"repeats", "cycles seen, from mid-rest", {1, 2, 3, 4, 5}, 5, set_repeats, NULL, 0},
+};
+enum { AXES = sizeof axes / sizeof *axes };
+
+struct options {
+    uint64_t seed;
+    int clips;
+    bool is_quick;
+    const char *axis[AXES_CHOSEN_MAX];
+    size_t axis_count;
+    int row;  /* -1: all */
+    int clip; /* -1: all */
+    const char *save;
+};
+
+/* Clips that were not read right, told at the end with what makes each of them again. */
+struct worst {
+    size_t count;
+    char line[WORST_MAX][800];
+};
+
+static uint64_t clip_seed(const struct options *options, size_t axis, int row, int clip)
+{
+    struct chance chance = {.state = options->seed * 1000003 + axis * 10007 + (uint64_t)row * 101};
+    uint64_t seed = chance_bits(&chance);
+    return seed + (uint64_t)clip * 0x632be59bd9b4e019u;
+}
+
+/* Entries take turns; a row begins anywhere among them, and steps so that few clips see both books.
+ */
+static const struct acc_entry *entry_for(const struct acc_pool *pool, const struct options *options,
+                                         size_t axis, int row, int clip)
+{
+    const size_t step = 17;
+    const size_t first = (size_t)(options->seed + axis * 7 + (size_t)row * 5);
+    return &pool->entry[(first + (size_t)clip * step) % pool->count];
+}
+
+static void make_shot(struct acc_shot *shot, const struct acc_pool *pool,
+                      const struct options *options, size_t axis, int row, int clip)
+{
+    acc_shot_init(shot, entry_for(pool, options, axis, row, clip),
+                  clip_seed(options, axis, row, clip));
+    axes[axis].set(shot, axes[axis].value[row]);
+}
+
+static void note(struct worst *worst, const struct acc_shot *shot, const struct acc_result *result,
+                 const char *where)
+{
+    if (worst->count < WORST_MAX) {
+        (void)snprintf(worst->line[worst->count++], sizeof worst->line[0], "  %-18s %s  %s:%s: %s",
+                       acc_outcome_name(result->outcome), where, shot->entry->book->id,
+                       shot->entry->code->id, result->told);
+    }
+}
+
+struct tally {
+    int outcome[ACC_OUTCOMES];
+    int extra;
+    struct acc_errors errors;
+};
+
+static void run_clip(struct tally *tally, struct worst *worst, const struct acc_shot *shot,
+                     const char *where)
+{
+    const struct acc_result result = acc_shot_take(shot, &tally->errors);
+    tally->outcome[result.outcome]++;
+    tally->extra += result.extra;
+    if (result.outcome != ACC_RIGHT) {
+        note(worst, shot, &result, where);
+    }
+}
+
+static void print_row(const struct axis *axis, size_t row, int clips, const struct tally *tally)
+{
+    char value[32];
+    (void)snprintf(value, sizeof value, "%g", axis->value[row]);
+    printf("%-10s %9s %5d %6.1f%% %5d %5d %5d %5d %5d %5d %8.2f %6.2f %5.2f %6zu %6zu\n",
+           axis->name, axis->label != NULL ? axis->label[row] : value, clips,
+           100.0 * tally->outcome[ACC_RIGHT] / clips, tally->outcome[ACC_WRONG],
+           tally->outcome[ACC_FLICKER_CODE], tally->outcome[ACC_OTHER],
+           tally->outcome[ACC_UNDECIDED], tally->outcome[ACC_NOT_FOUND], tally->extra,
+           acc_errors_bias_ms(&tally->errors), acc_errors_sd_ms(&tally->errors),
+           acc_errors_z(&tally->errors), tally->errors.missing, tally->errors.spurious);
+    (void)fflush(stdout);
+}
+
+static int clips_of(const struct axis *axis, const struct options *options)
+{
+    if (options->is_quick || options->clips > 0) {
+        return options->is_quick ? 2 : options->clips;
+    }
+    return axis->clips > 0 ? axis->clips : 15;
+}
+
+static bool is_chosen(const struct axis *axis, const struct options *options)
+{
+    for (size_t i = 0; i < options->axis_count; i++) {
+        if (strcmp(options->axis[i], axis->name) == 0) {
+            return true;
+        }
+    }
+    return options->axis_count == 0;
+}
+
+/* @return how many clips had a wrong code told. */
+static int run_axis(const struct acc_pool *pool, const struct options *options, size_t index,
+                    struct worst *worst)
+{
+    const struct axis *axis = &axes[index];
+    int wrong = 0;
+    for (size_t row = 0; row < axis->count; row++) {
+        if (options->row >= 0 && (size_t)options->row != row) {
+            continue;
+        }
+        struct tally tally = {.extra = 0};
+        const int clips = clips_of(axis, options);
+        for (int clip = 0; clip < clips; clip++) {
+            char where[64];
+            struct acc_shot shot;
+            (void)snprintf(where, sizeof where, "--axis %s --row %zu --clip %d", axis->name, row,
+                           clip);
+            make_shot(&shot, pool, options, index, (int)row, clip);
+            run_clip(&tally, worst, &shot, where);
+        }
+        print_row(axis, row, clips, &tally);
+        wrong += tally.outcome[ACC_WRONG] + tally.outcome[ACC_FLICKER_CODE];
+    }
+    return wrong;
+}
+
+static void print_head(const struct options *options)
+{
+    printf("rendered clips of 640 x 360, seed %llu; entries of heron-h1 and plover-p2 by turns, "
+           "their book chosen\n\n",
+           (unsigned long long)options->seed);
+    for (size_t i = 0; i < AXES; i++) {
+        if (is_chosen(&axes[i], options)) {
+            printf("%-10s %s\n", axes[i].name, axes[i].what);
+        }
+    }
+    printf("\nright: the entry is told. wrong: another is. fl>c: irregular light called a code. "
+           "none: a rhythm "
+           "without an entry.\nunde: undecided. lost: lamp not found. extra: lamps told that are "
+           "none. bias, sd: "
+           "error of an edge, ms.\nz: rms error of a length over its told sd. miss, untrue: edges "
+           "not seen, edges "
+           "made up.\n\n"
+           "axis           value clips   right wrong  fl>c  none  unde  lost extra     bias     sd "
+           "    z   miss "
+           "untrue\n");
+}
+
+static int run_all(const struct acc_pool *pool, const struct options *options)
+{
+    struct worst *worst = calloc(1, sizeof *worst);
+    if (worst == NULL) {
+        perror("accuracy");
+        exit(EXIT_FAILURE);
+    }
+    int wrong = 0;
+    print_head(options);
+    for (size_t i = 0; i < AXES; i++) {
+        if (is_chosen(&axes[i], options)) {
+            wrong += run_axis(pool, options, i, worst);
+        }
+    }
+    printf("\n%s", worst->count > 0 ? "not right:\n" : "");
+    for (size_t i = 0; i < worst->count; i++) {
+        printf("%s\n", worst->line[i]);
+    }
+    free(worst);
+    printf("\nwrong codes: %d\n", wrong);
+    return wrong;
+}
+
+static void tell_one(const struct acc_pool *pool, const struct options *options)
+{
+    for (size_t i = 0; i < AXES; i++) {
+        if (strcmp(axes[i].name, options->axis[0]) == 0) {
+            struct acc_shot shot;
+            make_shot(&shot, pool, options, i, options->row, options->clip);
+            printf("plays %s:%s\n", shot.entry->book->id, shot.entry->code->id);
+            if (options->save != NULL) {
+                acc_shot_save(&shot, options->save);
+            }
+            acc_shot_tell(&shot);
+        }
+    }
+}
+
+static void usage(void)
+{
+    (void)fputs("usage: accuracy [--quick] [--seed N] [--clips N] [--axis NAME]...\n"
+                "       accuracy --axis NAME --row N --clip N [--save FILE.mkv]\naxes:",
+                stderr);
+    for (size_t i = 0; i < AXES; i++) {
+        (void)fprintf(stderr, " %s", axes[i].name);
+    }
+    (void)fputs("\n", stderr);
+    exit(2);
+}
+
+static struct options parse(int count, char **words)
+{
+    struct options options = {.seed = 1, .row = -1, .clip = -1};
+    for (int i = 1; i < count; i++) {
+        if (strcmp(words[i], "--quick") == 0) {
+            options.is_quick = true;
+        } else if (i + 1 == count) {
+            usage();
+        } else if (strcmp(words[i], "--seed") == 0) {
+            options.seed = strtoull(words[++i], NULL, 10);
+        } else if (strcmp(words[i], "--clips") == 0) {
+            options.clips = (int)strtol(words[++i], NULL, 10);
+        } else if (strcmp(words[i], "--row") == 0) {
+            options.row = (int)strtol(words[++i], NULL, 10);
+        } else if (strcmp(words[i], "--clip") == 0) {
+            options.clip = (int)strtol(words[++i], NULL, 10);
+        } else if (strcmp(words[i], "--save") == 0) {
+            options.save = words[++i];
+        } else if (strcmp(words[i], "--axis") == 0 && options.axis_count < AXES_CHOSEN_MAX) {
+            options.axis[options.axis_count++] = words[++i];
+        } else {
+            usage();
+        }
+    }
+    return options;
+}
+
+int main(int count, char **words)
+{
+    const struct options options = parse(count, words);
+    struct acc_pool pool;
+    acc_pool_open(&pool, demo_books, 2);
+    int wrong = 0;
+    if (options.clip >= 0 && options.axis_count == 1 && options.row >= 0) {
+        tell_one(&pool, &options);
+    } else {
+        wrong = run_all(&pool, &options);
+    }
+    acc_pool_close(&pool);
+    return wrong == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}
