@@ -14,6 +14,7 @@
 #include "lampread/match.h"
 #include "lampread/finding.h"
 #include "lampread/report.h"
+#include "lampread/export.h"
 #include "lampread/pipeline.h"
 #include "lampread/render.h"
 

@@ -60,7 +60,7 @@ struct lamp_source_info {
     const char *name;           /**< The name as given; borrowed until the source is freed. */
     double duration_s;          /**< From first to last time stamp plus one frame; 0 if nothing was read. */
     uint64_t frame_count;       /**< Frames, samples or edges given so far. */
-    double rate_hz;             /**< Median frame or sample rate; 0 for edges. */
+    double rate_hz;             /**< Usual frame or sample rate of a lamp: the mean about the median interval; 0 for edges. */
     uint64_t dropped_count;     /**< Frames that the time stamps say are missing. */
     int width_px;               /**< Picture width as decoded, 0 where there is none. */
     int height_px;              /**< Picture height as decoded. */
@@ -83,7 +83,7 @@ struct lamp_item {
 
 /** How a source is opened. */
 struct lamp_source_rules {
-    double stills_rate_hz; /**< Frame rate of numbered stills, Hz, > 0; default 30. */
+    double stills_rate_hz; /**< Frame rate of numbered stills, 0.5 to 1e6 Hz; default 30. */
     int thread_count;      /**< Decoder threads, 0: as many as the library likes; default 0. */
 };
 
@@ -98,7 +98,9 @@ struct lamp_source_rules lamp_source_rules_default(void);
  * @param rules  not NULL.
  * @param out    set to the source, which the caller frees; untouched on failure.
  * @param error  may be NULL.
- * @return LAMP_OK, LAMP_BAD_SOURCE (missing, unreadable, no video, nothing to read), LAMP_NO_MEMORY.
+ * @return LAMP_OK, LAMP_BAD_SOURCE (missing, unreadable, no video, nothing to read), LAMP_BAD_USE (a rule out of range),
+ *         LAMP_NO_MEMORY.
+ * @note Silences the log of the media libraries, which is one for the whole process.
  */
 enum lamp_err lamp_source_open(const char *name, const struct lamp_source_rules *rules, struct lamp_source **out,
                                struct lamp_error *error);
@@ -106,7 +108,8 @@ enum lamp_err lamp_source_open(const char *name, const struct lamp_source_rules 
 /**
  * Take the next frame, sample or edge.
  * @return LAMP_OK; LAMP_END when there is no more (a damaged rest ends the source with a warning);
- *         LAMP_BAD_SOURCE if not one item could be read; LAMP_NO_MEMORY.
+ *         LAMP_BAD_SOURCE if not one item could be read, or most rows of a trace or words of a VCD cannot be, or
+ *         it names more than LAMP_SOURCE_LAMPS_MAX lamps; LAMP_NO_MEMORY.
  */
 enum lamp_err lamp_source_next(struct lamp_source *source, struct lamp_item *out, struct lamp_error *error);
 
