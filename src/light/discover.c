@@ -10,8 +10,14 @@ enum {
     DROPPED = 1000,       /* changes that were not a lamp's, for a place that was none */
     GRACE_NS = 2000000000 /* a place without a lamp's changes gives way after that long */
 };
-#define STRONGER 1.4  /* times as strong a change must be for the earlier one to be its glow */
-#define GLANCE   0.5F /* strictness of a first glance at a change, before a closer look */
+#define STRONGER    1.4   /* times as strong a change must be for the earlier one to be its glow */
+#define GLANCE      0.5F  /* strictness of a first glance at a change, before a closer look */
+#define LIKE_A_LAMP 0.3F  /* likeness from which a place may explain a change near it */
+#define GLOW_REACH  3.0   /* radii of a lamp within which its halo shows in pieces */
+#define GLOW_GAIN   0.1F  /* share of its light that the lamp must have gained at the same time */
+#define BROADER     1.6   /* times as broad a place is that was the glow of this spot */
+#define DIMS_TO     0.4F  /* share of its light that a lamp keeps if it only dims */
+#define DIMMER      0.75F /* share of a lamp's light that its halo does not reach */
 
 static bool covers(const struct lamp_watched *w, struct lamp_point p, double margin_px)
 {
@@ -137,16 +143,94 @@ static bool choose_frames(struct lamp_viewer *v, struct lamp_point at, int *lit,
     return most > 0 && lamp_light_is_clean(&light[*lit], &light[*dark], GLANCE);
 }
 
-static bool look_at_change(struct lamp_viewer *v, const struct lamp_spotted *spotted,
-                           struct lamp_spot *spot, struct lamp_look *look)
+/* A change that was looked at: two frames, how long ago, and what differs between them. */
+struct change {
+    int lit, dark;
+    struct lamp_spot spot;
+    struct lamp_look look;
+};
+
+/* How much of its lit light, above the ring, a place gained from the dark frame to the lit one. */
+static float gain_of(const struct lamp_viewer *v, const struct lamp_watched *w,
+                     const struct change *change)
 {
-    int lit = 0;
-    int dark = 0;
-    return choose_frames(v, spotted->centre, &lit, &dark) &&
-           lamp_spot_find(&v->linear, lamp_viewer_held(v, lit), lamp_viewer_held(v, dark),
-                          spotted->centre, 2.0 * v->coarse.block_px, spot, look) &&
-           !is_taken(v, spot->centre, 0, spotted->strength) &&
-           lamp_look_is_clean(look, v->rules.least_contrast);
+    const struct lamp_offset shift = {(short)w->anchor.shift_x, (short)w->anchor.shift_y};
+    struct lamp_light lit;
+    struct lamp_light dark;
+    if (!lamp_spot_measure(&v->linear, lamp_viewer_held(v, change->lit), &w->spot, shift, &lit) ||
+        !lamp_spot_measure(&v->linear, lamp_viewer_held(v, change->dark), &w->spot, shift, &dark)) {
+        return 0;
+    }
+    float most = 0;
+    for (int c = 0; c < 3; c++) {
+        float now = lit.core[c] - lit.ring[c];
+        float gain = now - (dark.core[c] - dark.ring[c]);
+        most = now > 0.01F && gain / now > most ? gain / now : most;
+    }
+    return most;
+}
+
+static float above_room(const struct lamp_light *light)
+{
+    float most = 0;
+    for (int c = 0; c < 3; c++) {
+        most = fmaxf(most, light->core[c] - light->far[c]);
+    }
+    return most;
+}
+
+/* Whether a change is what a known place does to its surroundings, or does itself. A lamp that
+ * dims without going out keeps a white core: only its halo is seen to change, in pieces. */
+static bool is_light_of(const struct lamp_viewer *v, const struct lamp_watched *w,
+                        const struct change *change)
+{
+    const struct lamp_spot *spot = &change->spot;
+    double distance = hypot(spot->centre.x - w->spot.centre.x, spot->centre.y - w->spot.centre.y);
+    if (w->is_out_of_sight || w->peak <= 0 || lamp_watched_likeness(w) < LIKE_A_LAMP ||
+        distance > GLOW_REACH * w->spot.radius_px + spot->radius_px + 2 ||
+        gain_of(v, w, change) < GLOW_GAIN) {
+        return false;
+    }
+    float lit = above_room(&change->look.lit);
+    if (covers(w, spot->centre, 0)) {
+        return w->is_by_change ? w->spot.radius_px < BROADER * spot->radius_px
+                               : above_room(&change->look.dark) > DIMS_TO * lit;
+    }
+    return lit < DIMMER * fmaxf(w->lit_rgb[0], fmaxf(w->lit_rgb[1], w->lit_rgb[2]));
+}
+
+/* Whether a known place explains a change; it then counts as found by it. */
+static bool is_explained(struct lamp_viewer *v, const struct lamp_spotted *spotted,
+                         const struct change *change)
+{
+    for (size_t i = 0; i < v->place_count; i++) {
+        struct lamp_watched *w = &v->place[i];
+        if (is_light_of(v, w, change)) {
+            if (covers(w, change->spot.centre, 0)) {
+                w->is_by_change = true;
+                w->strength = fmax(w->strength, spotted->strength);
+            }
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool look_at_change(struct lamp_viewer *v, const struct lamp_spotted *spotted,
+                           struct change *change)
+{
+    const struct lamp_held *lit;
+    const struct lamp_held *dark;
+    if (!choose_frames(v, spotted->centre, &change->lit, &change->dark)) {
+        return false;
+    }
+    lit = lamp_viewer_held(v, change->lit);
+    dark = lamp_viewer_held(v, change->dark);
+    return lamp_spot_find(&v->linear, lit, dark, spotted->centre, 2.0 * v->coarse.block_px,
+                          &change->spot, &change->look) &&
+           !is_taken(v, change->spot.centre, 0, spotted->strength) &&
+           lamp_look_is_clean(&change->look, v->rules.least_contrast) &&
+           !is_explained(v, spotted, change);
 }
 
 /* A place is as strong as its strongest change; the edge it was found by may still have been under
@@ -167,15 +251,14 @@ void lamp_viewer_discover_changed(struct lamp_viewer *v)
 {
     int looks = 0;
     for (size_t i = 0; i < v->pending_count && looks < LOOKS_MAX; i++) {
-        struct lamp_spot spot;
-        struct lamp_look look;
+        struct change change = {0};
         if (is_taken(v, v->pending[i].centre, v->coarse.block_px, v->pending[i].strength)) {
             continue;
         }
         looks++;
-        if (look_at_change(v, &v->pending[i], &spot, &look)) {
-            drop_weaker(v, spot.centre);
-            add_place(v, &spot, &look, &v->pending[i], true);
+        if (look_at_change(v, &v->pending[i], &change)) {
+            drop_weaker(v, change.spot.centre);
+            add_place(v, &change.spot, &change.look, &v->pending[i], true);
         }
     }
     v->pending_count = lamp_finder_changed(v->finder, v->pending);
