@@ -64,6 +64,7 @@ try {
     struct lamp_light_model model;
     double dark;
     double lit;
+    double free; /* Free numbers in the two levels. */
     double score;
 };
 
@@ -95,8 +96,8 @@ static double find_typical(struct lamp_window *window, enum lamp_kind kind)
 }
 
 /* Follow one level through its samples; those far off count little. */
-static void follow_kind(struct lamp_window *window, enum lamp_kind kind, double typical,
-                        const struct try *try, double *out)
+static double follow_kind(struct lamp_window *window, enum lamp_kind kind, double typical,
+                          const struct try *try, double *out)
 {
     const double sd = kind == LAMP_KIND_LIT ? try->model.lit_sd : try->model.dark_sd;
     for (size_t i = 0; i < window->count; i++) {
@@ -107,7 +108,7 @@ static void follow_kind(struct lamp_window *window, enum lamp_kind kind, double 
                                            .far_s = FAR_S,
                                            .rest = typical,
                                            .reach = REACH * fmax(try->model.step, fabs(typical))};
-    lamp_track_follow(window, window->weight, &rules, out);
+    return lamp_track_follow(window, window->weight, &rules, out);
 }
 
 /* Sum of squares about a level, strays cut to 3 sds. */
@@ -200,8 +201,8 @@ static void learn(struct lamp_window *window, struct try *try)
     try->dark = find_typical(window, LAMP_KIND_DARK);
     try->lit = find_typical(window, LAMP_KIND_LIT);
     try->model.step = fmax(try->lit - try->dark, 2 * LEAST_NOISE);
-    follow_kind(window, LAMP_KIND_DARK, try->dark, try, window->dark);
-    follow_kind(window, LAMP_KIND_LIT, try->lit, try, window->lit);
+    try->free = follow_kind(window, LAMP_KIND_DARK, try->dark, try, window->dark);
+    try->free += follow_kind(window, LAMP_KIND_LIT, try->lit, try, window->lit);
     part_levels(window, try->model.step);
     learn_noise(window, try);
     learn_shares(window, try);
@@ -273,19 +274,6 @@ static void begin_loose(struct lamp_window *window, struct try *try)
     learn(window, try);
 }
 
-/* Learn by turns with the path, until that stays. */
-static void settle_try(struct lamp_window *window, struct try *try)
-{
-    for (int round = 0; round < ROUNDS; round++) {
-        memcpy(window->last_kind, window->kind, window->count);
-        learn(window, try);
-        try->score = lamp_path_find(window, &try->model);
-        if (memcmp(window->last_kind, window->kind, window->count) == 0) {
-            break;
-        }
-    }
-}
-
 static void keep(struct lamp_window *window)
 {
     memcpy(window->kept_kind, window->kind, window->count);
@@ -325,7 +313,7 @@ static double find_threshold(const double *sorted, size_t count)
 }
 
 /* Follow one level that drifts. */
-static void follow_one(struct lamp_window *window)
+static double follow_one(struct lamp_window *window)
 {
     memcpy(window->room[0], window->level, window->count * sizeof *window->level);
     const double typical = lamp_quantile(window->room[0], window->count, 0.5);
@@ -334,7 +322,7 @@ static void follow_one(struct lamp_window *window)
     }
     const struct lamp_track_rules rules = {
         .near_s = DRIFT_NEAR_S, .far_s = DRIFT_FAR_S, .rest = typical, .reach = INFINITY};
-    lamp_track_follow(window, window->weight, &rules, window->one);
+    return lamp_track_follow(window, window->weight, &rules, window->one);
 }
 
 /* Sd about the one level: of the middle samples (share 0.68), or of all. */
@@ -350,14 +338,16 @@ static double measure_one(struct lamp_window *window, bool all)
 }
 
 /* Log-likelihood of the samples under one level, with the noise that suits it best. */
-static double score_one(struct lamp_window *window, double step)
+static double score_one(struct lamp_window *window, const struct lamp_light_model *two)
 {
+    struct lamp_light_model model = *two;
+    model.stray_share = STRAY_SHARE_MOST;
     const double middle = measure_one(window, false);
     const double whole = measure_one(window, true);
     double best = -INFINITY;
     for (int tried = 0; tried <= 4; tried++) {
-        const double sd = floor_noise(middle + (whole - middle) * tried / 4, step);
-        const struct lamp_scatter scatter = lamp_scatter_make(sd, step, STRAY_SHARE_MOST);
+        const double sd = floor_noise(middle + (whole - middle) * tried / 4, two->step);
+        const struct lamp_scatter scatter = lamp_scatter_make(sd, &model);
         double score = 0;
         for (size_t i = 0; i < window->count; i++) {
             score += lamp_scatter_log(&scatter, window->level[i] - window->one[i]);
@@ -367,20 +357,34 @@ static double score_one(struct lamp_window *window, double step)
     return best;
 }
 
-/* Learn from one start, and keep it if it explains the samples best so far. */
+/* Learn by turns with the path, until that stays; keep whatever explains the samples best so far.
+ */
+static void settle_try(struct lamp_window *window, struct try *try, struct try *best)
+{
+    for (int round = 0; round < ROUNDS; round++) {
+        memcpy(window->last_kind, window->kind, window->count);
+        learn(window, try);
+        try->score = lamp_path_find(window, &try->model) - try->free;
+        if (try->score > best->score) {
+            *best = *try;
+            keep(window);
+        }
+        if (memcmp(window->last_kind, window->kind, window->count) == 0) {
+            break;
+        }
+    }
+}
+
+/* Learn from one start. */
 static void try_start(struct lamp_window *window, bool is_tight, struct try *best)
 {
-    struct try try = {.score = 0};
+    struct try try = {.model.range = best->model.range};
     if (is_tight) {
         begin_tight(window, &try);
     } else {
         begin_loose(window, &try);
     }
-    settle_try(window, &try);
-    if (try.score > best->score) {
-        *best = try;
-        keep(window);
-    }
+    settle_try(window, &try, best);
 }
 
 /* Try each start and keep the best. */
@@ -390,6 +394,7 @@ static void try_starts(struct lamp_window *window, const struct lamp_levels *bef
     double *sorted = window->room[0];
     memcpy(sorted, window->level, window->count * sizeof *sorted);
     (void)lamp_quantile(sorted, window->count, 0);
+    best->model.range = fmax(sorted[window->count - 1] - sorted[0], LEAST_NOISE);
     const size_t inner = window->count > 4 ? 1 : 0;
     const double classes = find_threshold(sorted, window->count);
     const double middle = (sorted[inner] + sorted[window->count - 1 - inner]) / 2;
@@ -454,11 +459,11 @@ void lamp_levels_fit(struct lamp_window *window, const struct lamp_edger_rules *
                      const struct lamp_levels *before, struct lamp_levels *out)
 {
     struct lamp_levels levels = {.has_two = false};
-    follow_one(window);
+    const double free = follow_one(window);
     if (window->count >= LEAST_SAMPLES) {
         struct try best = {.score = -INFINITY};
         try_starts(window, before, &best);
-        levels.evidence = best.score - score_one(window, best.model.step);
+        levels.evidence = best.score - (score_one(window, &best.model) - free);
         levels.has_two =
             is_lamp(&best, rules) && levels.evidence >= ask_evidence(&best, before, window->count);
         levels.model = best.model;

@@ -20,9 +20,8 @@
 #define STRAY_STEP  0.08
 #define STRAY_SDS   2.0
 
-/* A sample gone altogether wrong has this density over one step. */
+/* A sample gone altogether wrong has this density over the range. */
 #define WILD_DENSITY 1e-7
-#define WILD_LOG     (-16.118095650958319)
 
 /* A flash or break within one exposure must stand out by so many sds. */
 #define PULSE_SDS 5.5
@@ -36,17 +35,20 @@
 /* What falls between exposures, or into them, is never quite ruled out. */
 #define EXPOSED_LEAST 0.04
 
+/* Area of half a normal curve of height 1, sds. */
+#define HALF_NORMAL 1.2533141373155003
+
 #define LOG_ROOT_TURN 0.91893853320467274
 #define IMPOSSIBLE    (-1e30)
 
-struct lamp_scatter lamp_scatter_make(double sd, double step, double stray_share)
+struct lamp_scatter lamp_scatter_make(double sd, const struct lamp_light_model *model)
 {
-    const double scale = fmax(STRAY_SDS * sd, STRAY_STEP * step);
+    const double scale = fmax(STRAY_SDS * sd, STRAY_STEP * model->step);
     return (struct lamp_scatter){.per_sd = 1 / sd,
                                  .normal_log = -LOG_ROOT_TURN - log(sd),
                                  .per_stray = 1 / scale,
-                                 .stray_log = log(stray_share / (2 * scale)),
-                                 .wild_log = log(WILD_DENSITY / step)};
+                                 .stray_log = log(model->stray_share / (2 * scale)),
+                                 .wild_log = log(WILD_DENSITY / model->range)};
 }
 
 double lamp_scatter_log(const struct lamp_scatter *scatter, double off)
@@ -62,6 +64,7 @@ struct law {
     const struct lamp_light_model *model;
     struct lamp_scatter dark;
     struct lamp_scatter lit;
+    double tails; /* What falling off outside the levels adds to the width of partly lit samples. */
 };
 
 /* Log chances of going from one kind to the next. */
@@ -75,8 +78,9 @@ struct ways {
 static struct law make_law(const struct lamp_light_model *model)
 {
     return (struct law){.model = model,
-                        .dark = lamp_scatter_make(model->dark_sd, model->step, model->stray_share),
-                        .lit = lamp_scatter_make(model->lit_sd, model->step, model->stray_share)};
+                        .dark = lamp_scatter_make(model->dark_sd, model),
+                        .lit = lamp_scatter_make(model->lit_sd, model),
+                        .tails = HALF_NORMAL * (model->dark_sd + model->lit_sd)};
 }
 
 /* Log of the density of a partly lit sample: even between the two levels, falling off outside. */
@@ -85,7 +89,7 @@ static double weigh_part(double level, double dark, double lit, const struct law
     const double below = fmax(0, dark - level) * law->dark.per_sd;
     const double above = fmax(0, level - lit) * law->lit.per_sd;
     const double out = fmax(below, above);
-    return fmax(-out * out / 2, WILD_LOG) - log(lit - dark);
+    return fmax(-out * out / 2 - log(lit - dark + law->tails), law->dark.wild_log);
 }
 
 /* Penalty for moving against the direction of a soft edge. */

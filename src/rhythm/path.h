@@ -8,6 +8,7 @@
 struct lamp_light_model {
     double dark_sd;     /**< Sd of a sample of the dark lamp, linear, > 0. */
     double lit_sd;      /**< Sd of a sample of the lit lamp, linear, > 0. */
+    double range;       /**< Highest level less the lowest, at least the step. */
     double step;        /**< Typical lit level less dark level, > 0. */
     double edge_share;  /**< Edges a sample, 0..1 exclusive. */
     double exposed;     /**< Exposure over sample interval, 0..1 exclusive. */
@@ -32,8 +33,8 @@ struct lamp_scatter {
     double wild_log;   /**< Log of the least density. */
 };
 
-/** The scatter for a sd, > 0. */
-struct lamp_scatter lamp_scatter_make(double sd, double step, double stray_share);
+/** The scatter for a sd, > 0; step, range and strays are the model's. */
+struct lamp_scatter lamp_scatter_make(double sd, const struct lamp_light_model *model);
 
 /** Log of the density of a sample that is `off` from its level. */
 double lamp_scatter_log(const struct lamp_scatter *scatter, double off);

@@ -53,8 +53,7 @@ static double weigh_state(const struct scene *scene, size_t i, bool lit)
     const struct lamp_window *window = scene->window;
     const double off = window->level[i] - (lit ? window->lit[i] : window->dark[i]);
     const double sd = lit ? scene->model->lit_sd : scene->model->dark_sd;
-    const struct lamp_scatter scatter =
-        lamp_scatter_make(sd, scene->model->step, scene->model->stray_share);
+    const struct lamp_scatter scatter = lamp_scatter_make(sd, scene->model);
     return exp(lamp_scatter_log(&scatter, off));
 }
 

@@ -51,14 +51,27 @@ static void settle(const struct lamp_window *window, double *sum, const double *
     }
 }
 
-void lamp_track_follow(struct lamp_window *window, const double *weight,
-                       const struct lamp_track_rules *rules, double *out)
+/* Sum of each sample's share in its own level, by the mass that averaging left; twicing takes it
+ * twice. */
+static double count_free(const struct lamp_window *window, const double *weight)
+{
+    double sum = 0;
+    for (size_t i = 0; i < window->count; i++) {
+        const double share = weight[i] / (window->room[1][i] + FAR_TRUST);
+        sum += share * (2 - share);
+    }
+    return sum;
+}
+
+double lamp_track_follow(struct lamp_window *window, const double *weight,
+                         const struct lamp_track_rules *rules, double *out)
 {
     double *far = window->room[2];
     average(window, weight, window->level, rules->far_s, far);
     settle(window, far, NULL, rules->rest, REST_TRUST);
     average(window, weight, window->level, rules->near_s, out);
     settle(window, out, far, 0, FAR_TRUST);
+    const double free = count_free(window, weight);
 
     double *missed = window->room[2];
     for (size_t i = 0; i < window->count; i++) {
@@ -71,4 +84,5 @@ void lamp_track_follow(struct lamp_window *window, const double *weight,
         const double level = out[i] + more[i];
         out[i] = fmin(fmax(level, rules->rest - rules->reach), rules->rest + rules->reach);
     }
+    return free;
 }

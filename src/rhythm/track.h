@@ -18,9 +18,11 @@ struct lamp_track_rules {
  * Follow the level of the samples in `window` that have a weight.
  * @param weight  one a sample, >= 0; not a row of window->room.
  * @param out     one level a sample; not a row of window->room.
+ * @return how many free numbers that takes: each makes the samples look likelier than they are by
+ * about a nat.
  * @note Uses window->room.
  */
-void lamp_track_follow(struct lamp_window *window, const double *weight,
-                       const struct lamp_track_rules *rules, double *out);
+double lamp_track_follow(struct lamp_window *window, const double *weight,
+                         const struct lamp_track_rules *rules, double *out);
 
 #endif
