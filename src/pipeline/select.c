@@ -64,14 +64,32 @@ static bool do_overlap(const struct lamp_sighting *a, const struct lamp_sighting
     return shared > least_overlap * smaller;
 }
 
+static double centre_distance(const struct lamp_sighting *a, const struct lamp_sighting *b)
+{
+    const struct lamp_region *p = &a->region;
+    const struct lamp_region *q = &b->region;
+    double dx = p->x_px + 0.5 * p->w_px - q->x_px - 0.5 * q->w_px;
+    double dy = p->y_px + 0.5 * p->h_px - q->y_px - 0.5 * q->h_px;
+    return hypot(dx, dy);
+}
+
+static double size_of(const struct lamp_sighting *sighting)
+{
+    return fmax(sighting->region.w_px, sighting->region.h_px);
+}
+
 /* Near enough to lie in the glow: within twice the size of the lamp. */
 static bool is_beside(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
 {
-    const struct lamp_region *p = &lamp->region;
-    const struct lamp_region *q = &other->region;
-    double dx = p->x_px + 0.5 * p->w_px - q->x_px - 0.5 * q->w_px;
-    double dy = p->y_px + 0.5 * p->h_px - q->y_px - 0.5 * q->h_px;
-    return hypot(dx, dy) <= 2.0 * fmax(p->w_px, p->h_px);
+    return centre_distance(lamp, other) <= 2 * size_of(lamp);
+}
+
+/* Nearer than two lamps are mounted: a bright lamp drowns its own middle, and its rim is found in
+ * pieces. */
+static bool is_piece_of(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
+{
+    return do_overlap(lamp, other) ||
+           centre_distance(lamp, other) <= 0.75 * (size_of(lamp) + size_of(other));
 }
 
 /* A reflection keeps its lamp's colour or fades to white: light of another hue is another lamp's.
@@ -91,20 +109,40 @@ static bool change_together(const struct lamp_sighting *a, const struct lamp_sig
                             frame_ns) >= least_shared;
 }
 
+/* A two-colour lamp that was found twice: where its light was told apart, its mixture is no third
+ * lamp. */
+static bool is_mixture_of(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
+{
+    return lamp->parts > other->parts && is_piece_of(lamp, other);
+}
+
+/* Neither has a rhythm whose edges could be compared. */
+static bool are_irregular(const struct lamp_sighting *a, const struct lamp_sighting *b)
+{
+    return !is_steady(a) && !is_rhythmic(a) && !is_steady(b) && !is_rhythmic(b);
+}
+
 /* Whether `other` is only light of `lamp`: the same place seen twice, its glow, or its image in
  * something shiny. */
 static bool is_light_of(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
 {
-    if (other->place == lamp->place || other->is_pointed || !change_together(lamp, other)) {
+    if (other->place == lamp->place || other->is_pointed || !lamp->has_region) {
         return false;
     }
-    if (do_overlap(lamp, other)) {
+    if (is_mixture_of(lamp, other)) {
         return true;
     }
     bool is_weaker = other->brightness < most_reflected * lamp->brightness;
+    bool is_piece = is_piece_of(lamp, other) && may_be_light_of(lamp, other);
+    if (is_piece && is_weaker && are_irregular(lamp, other)) {
+        return true;
+    }
+    if (!change_together(lamp, other)) {
+        return false;
+    }
     bool is_tied =
         lamp_edges_count(other->view.length, other->view.count) > 0 || is_beside(lamp, other);
-    return is_weaker && is_tied && may_be_light_of(lamp, other);
+    return is_piece || (is_weaker && is_tied && may_be_light_of(lamp, other));
 }
 
 static int rank_of(const struct lamp_sighting *sighting)
@@ -127,10 +165,15 @@ static int compare(const void *a, const void *b)
     return (p->place > q->place) - (p->place < q->place);
 }
 
-/* Pointed ones win over found ones, then the brighter over the dimmer. */
+/* Pointed ones win over found ones, light told apart over its mixture, then the brighter over the
+ * dimmer. */
 static bool goes_before(const struct lamp_sighting *a, const struct lamp_sighting *b)
 {
-    return a->is_pointed != b->is_pointed ? a->is_pointed : a->brightness >= b->brightness;
+    if (a->is_pointed != b->is_pointed) {
+        return a->is_pointed;
+    }
+    return a->parts != b->parts && is_piece_of(a, b) ? a->parts > b->parts
+                                                     : a->brightness >= b->brightness;
 }
 
 size_t lamp_select(struct lamp_sighting *sighting, size_t count)

@@ -10,18 +10,21 @@ static void read_rhythm(struct lamp_sighting *sighting, const struct lamp_rhythm
                      &sighting->rhythm);
 }
 
-/* The light of one part: of the whole place, or what its channels have by themselves. */
+/* The light of a whole place, or what the channels of one part of it swing by. */
 static void take_light(struct lamp_sighting *sighting, const struct lamp_place *place,
-                       const struct lamp_split *split, size_t part)
+                       const struct lamp_strand_view *view, const struct lamp_part *part)
 {
-    const struct lamp_strand_view *view = &sighting->view;
     double sum = 0;
     for (size_t i = 0; i < 3; i++) {
-        bool has = split->part[part].has_channel[i];
-        sighting->rgb[i] = has ? place->lit_rgb[i] : 0;
-        sum += (double)sighting->rgb[i];
+        double swing = view[i].shape.lit_level - view[i].shape.dark_level;
+        double steady = swing > 0 ? swing : view[i].shape.lit_level;
+        double light = sighting->parts == 1   ? (double)place->lit_rgb[i]
+                       : part->has_channel[i] ? steady
+                                              : 0;
+        sighting->rgb[i] = (float)light;
+        sum += light;
     }
-    sighting->brightness = view->has_shape && split->count > 1 ? view->shape.lit_level : sum / 3;
+    sighting->brightness = sum / 3;
     sighting->colour = lamp_colour_of(sighting->rgb);
 }
 
@@ -41,10 +44,11 @@ size_t lamp_sightings_of_place(const struct lamp_place *place, size_t index,
                                         .has_region = true,
                                         .region = place->region,
                                         .place = index,
+                                        .parts = split.count,
                                         .channel = split.part[i].strand,
                                         .likeness = place->likeness,
                                         .shine = place->shine};
-        take_light(&out[i], place, &split, i);
+        take_light(&out[i], place, view, &split.part[i]);
         read_rhythm(&out[i], rules);
     }
     return split.count;
@@ -56,6 +60,7 @@ void lamp_sighting_of_trace(const char *name, size_t index, const struct lamp_st
     *out = (struct lamp_sighting){.name = name,
                                   .is_pointed = true,
                                   .place = index,
+                                  .parts = 1,
                                   .channel = LAMP_CHANNEL_ALL,
                                   .likeness = 1,
                                   .shine = 1};

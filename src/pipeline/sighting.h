@@ -27,6 +27,7 @@ struct lamp_sighting {
     bool has_region;  /**< Seen in pictures. */
     struct lamp_region region; /**< As decoded. */
     size_t place;              /**< Index of the place or trace; parts of one place share it. */
+    size_t parts;              /**< How many lamps the light of the place was split into. */
     enum lamp_channel channel; /**< The strand of the place it was read from. */
     float likeness;            /**< 0..1, as struct lamp_place. */
     float shine;               /**< 0..1, as struct lamp_place. */

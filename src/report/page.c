@@ -18,6 +18,12 @@ int lamp_page_columns(const char *text, size_t size)
     return columns;
 }
 
+/* Whether a line may end here; a percent sign stays with its number. */
+static bool is_break(const char *text, size_t i)
+{
+    return text[i] == '\0' || (text[i] == ' ' && text[i + 1] != '%');
+}
+
 /* The bytes of `text` that fit `columns`, ending before a space where there is one; at least one
  * word. */
 static size_t fitting(const char *text, int columns)
@@ -25,7 +31,7 @@ static size_t fitting(const char *text, int columns)
     size_t best = 0;
     int used = 0;
     for (size_t i = 0;; i++) {
-        if (text[i] == '\0' || text[i] == ' ') {
+        if (is_break(text, i)) {
             if (used <= columns || best == 0) {
                 best = i;
             }

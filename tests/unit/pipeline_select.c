@@ -22,6 +22,7 @@ static struct lamp_sighting sighting_of(const struct made_strand *made, enum lam
                                   .region = {x_px, 50, 10, 10},
                                   .place = place++,
                                   .likeness = 0.9F,
+                                  .shine = 0.9F,
                                   .colour = LAMP_COLOUR_GREEN,
                                   .brightness = brightness};
 }
@@ -102,14 +103,32 @@ START_TEST(two_colours_of_one_place_are_both_told)
 }
 END_TEST
 
+START_TEST(the_mixture_of_a_two_colour_lamp_found_again_is_no_third_lamp)
+{
+    struct made_strand blink;
+    struct made_strand other;
+    make_strand(&blink, true, blink_ms, 2, 20);
+    make_strand(&other, true, other_ms, 2, 20);
+    struct lamp_sighting all[] = {sighting_of(&blink, LAMP_VERDICT_BLINK, 10, 0.4),
+                                  sighting_of(&other, LAMP_VERDICT_BLINK, 10, 0.3),
+                                  sighting_of(&other, LAMP_VERDICT_FLICKER, 14, 0.8)};
+    all[1].place = all[0].place;
+    all[0].parts = all[1].parts = 2;
+    all[2].parts = 1;
+    ck_assert_uint_eq(lamp_select(all, 3), 2);
+    ck_assert_uint_eq(all[0].parts, 2);
+    ck_assert_uint_eq(all[1].parts, 2);
+}
+END_TEST
+
 START_TEST(irregular_change_that_does_not_look_like_a_lamp_is_a_hand)
 {
     struct made_strand other;
     make_strand(&other, true, other_ms, 2, 20);
     struct lamp_sighting all[] = {sighting_of(&other, LAMP_VERDICT_FLICKER, 10, 0.8)};
-    all[0].likeness = 0.3F;
+    all[0].likeness = all[0].shine = 0.3F;
     ck_assert_uint_eq(lamp_select(all, 1), 0);
-    all[0].likeness = 0.8F;
+    all[0].likeness = all[0].shine = 0.8F;
     ck_assert_uint_eq(lamp_select(all, 1), 1);
 }
 END_TEST
@@ -119,7 +138,7 @@ START_TEST(steady_glare_is_no_lamp_unless_it_is_pointed_at)
     struct made_strand steady;
     make_constant(&steady, 0.9);
     struct lamp_sighting all[] = {sighting_of(&steady, LAMP_VERDICT_STEADY_ON, 10, 0.9)};
-    all[0].likeness = 0.4F;
+    all[0].likeness = all[0].shine = 0.4F;
     ck_assert_uint_eq(lamp_select(all, 1), 0);
     all[0].is_pointed = true;
     ck_assert_uint_eq(lamp_select(all, 1), 1);
@@ -215,6 +234,7 @@ int main(void)
                                   a_weak_lamp_of_another_colour_is_no_reflection,
                                   one_place_found_twice_is_one_lamp,
                                   two_colours_of_one_place_are_both_told,
+                                  the_mixture_of_a_two_colour_lamp_found_again_is_no_third_lamp,
                                   irregular_change_that_does_not_look_like_a_lamp_is_a_hand,
                                   steady_glare_is_no_lamp_unless_it_is_pointed_at,
                                   darkness_is_told_only_where_the_user_pointed,

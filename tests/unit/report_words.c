@@ -99,6 +99,16 @@ START_TEST(long_text_wraps_beside_its_label)
 }
 END_TEST
 
+START_TEST(a_percent_sign_stays_with_its_number)
+{
+    struct lamp_page page = {.width = 40};
+    lamp_page_item(&page, "", "aaaaaaaaaaaaaaaaaaaaaaaa 50 % b");
+    ck_assert_str_eq(page.text.at, "            aaaaaaaaaaaaaaaaaaaaaaaa\n"
+                                   "            50 % b\n");
+    lamp_text_fini(&page.text);
+}
+END_TEST
+
 START_TEST(a_word_longer_than_the_line_is_kept_whole)
 {
     struct lamp_page page = {.width = 40};
@@ -124,6 +134,7 @@ int main(void)
                                   a_measured_blink_is_written_in_round_numbers,
                                   a_file_name_cannot_drive_the_terminal,
                                   long_text_wraps_beside_its_label,
+                                  a_percent_sign_stays_with_its_number,
                                   a_word_longer_than_the_line_is_kept_whole,
                                   columns_are_characters_not_bytes};
     return suite_run("words", tests, sizeof tests / sizeof tests[0]);
