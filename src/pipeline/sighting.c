@@ -10,19 +10,34 @@ static void read_rhythm(struct lamp_sighting *sighting, const struct lamp_rhythm
                      &sighting->rhythm);
 }
 
-/* The light of a whole place, or what the channels of one part of it swing by. */
+/* The place was seen lit in the colour of this part: its strongest channel is one of the part's. */
+static bool shows_part(const struct lamp_place *place, const struct lamp_part *part)
+{
+    size_t strongest = 0;
+    for (size_t i = 1; i < 3; i++) {
+        strongest = place->lit_rgb[i] > place->lit_rgb[strongest] ? i : strongest;
+    }
+    return part->has_channel[strongest];
+}
+
+/* What one channel adds to the light of a part that the place was not seen lit in: what it swings
+ * by, or shines with. */
+static float channel_light(const struct lamp_light_shape *shape)
+{
+    double swing = shape->lit_level - shape->dark_level;
+    return (float)(swing > 0 ? swing : shape->lit_level);
+}
+
+/* The light of a whole place, or of one part of it. */
 static void take_light(struct lamp_sighting *sighting, const struct lamp_place *place,
                        const struct lamp_strand_view *view, const struct lamp_part *part)
 {
+    bool is_shown = sighting->parts == 1 || shows_part(place, part);
     double sum = 0;
     for (size_t i = 0; i < 3; i++) {
-        double swing = view[i].shape.lit_level - view[i].shape.dark_level;
-        double steady = swing > 0 ? swing : view[i].shape.lit_level;
-        double light = sighting->parts == 1   ? (double)place->lit_rgb[i]
-                       : part->has_channel[i] ? steady
-                                              : 0;
-        sighting->rgb[i] = (float)light;
-        sum += light;
+        float light = is_shown ? place->lit_rgb[i] : channel_light(&view[i].shape);
+        sighting->rgb[i] = part->has_channel[i] ? light : 0;
+        sum += (double)sighting->rgb[i];
     }
     sighting->brightness = sum / 3;
     sighting->colour = lamp_colour_of(sighting->rgb);
