@@ -171,7 +171,7 @@ static void hold(struct lamp_edger *edger, const struct lamp_edge *edge)
 static void emit(struct lamp_edger *edger, const struct lamp_crossing *crossing)
 {
     struct lamp_place place;
-    lamp_edge_place(&edger->window, &edger->levels.model, &edger->exposure, crossing, &place);
+    lamp_edge_place(&edger->window, &edger->levels, &edger->exposure, crossing, &place);
     int64_t t_ns = edger->window.t_ns[0] + llround(place.t_s * LAMP_NS_PER_S);
     if (edger->edge_count + edger->glitch_count + edger->is_held > 0 && t_ns < edger->edge_ns) {
         t_ns = edger->edge_ns;

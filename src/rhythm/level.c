@@ -44,6 +44,13 @@
 #define LEAST_SDS         3.2
 #define LEAST_UNEQUAL_SDS 5.0
 
+/* An edge is never likelier than none, however quick the light: edges would be made up where there
+ * are none. */
+#define EDGE_SHARE_MOST 0.4
+
+/* Exposures shorter than this share of the interval seldom hold an edge. */
+#define BRIEF_EXPOSURE 0.5
+
 /* A sample this far from its level strays. */
 #define STRAY_SDS 4.0
 
@@ -178,7 +185,7 @@ static void learn_shares(const struct lamp_window *window, struct try *try)
     const double n = (double)window->count;
     const double exposure = window->exposure_s / window->interval_s;
     model->exposed = window->exposure_s > 0 ? exposure : (count.parts + 2) / (count.edges + 4);
-    model->edge_share = fmin((count.edges + 1) / (n + 2), 0.9);
+    model->edge_share = fmin((count.edges + 1) / (n + 2), EDGE_SHARE_MOST);
     model->pulse_share = fmin((count.pulses + 0.5) / (count.edges / 2 + 10), PULSE_SHARE_MOST);
     model->stray_share = fmin((count.strays + 1) / (n + 100), STRAY_SHARE_MOST);
 }
@@ -436,6 +443,26 @@ static double ask_evidence(const struct try *try, const struct lamp_levels *befo
     return is_known ? KNOWN_EVIDENCE : LEAST_EVIDENCE + EVIDENCE_PER_COUNT * log((double)count);
 }
 
+static bool is_part(const struct lamp_window *window, size_t i)
+{
+    return window->kind[i] == LAMP_KIND_ON || window->kind[i] == LAMP_KIND_OFF;
+}
+
+/* Whether a level is sure: some sample showed it for its whole exposure, as its neighbours tell. */
+static bool is_sure(const struct lamp_window *window, const struct lamp_light_model *model,
+                    enum lamp_kind kind)
+{
+    const bool any_will_do = window->exposure_s > 0 && model->exposed < BRIEF_EXPOSURE;
+    for (size_t i = 1; i + 1 < window->count; i++) {
+        const bool is_within = is_part(window, i - 1) && is_part(window, i + 1);
+        const bool is_pair = window->kind[i + 1] == kind;
+        if (window->kind[i] == kind && (is_within || is_pair || any_will_do)) {
+            return true;
+        }
+    }
+    return false;
+}
+
 /* One level: the lamp is all along as it was, or as its level says. */
 static void settle_one(struct lamp_window *window, const struct lamp_edger_rules *rules,
                        struct lamp_levels *out)
@@ -467,6 +494,8 @@ void lamp_levels_fit(struct lamp_window *window, const struct lamp_edger_rules *
         levels.has_two =
             is_lamp(&best, rules) && levels.evidence >= ask_evidence(&best, before, window->count);
         levels.model = best.model;
+        levels.dark_is_sure = is_sure(window, &best.model, LAMP_KIND_DARK);
+        levels.lit_is_sure = is_sure(window, &best.model, LAMP_KIND_LIT);
         levels.dark = best.dark;
         levels.lit = best.lit;
         levels.noise = pool_noise(&best.model);

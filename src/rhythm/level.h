@@ -11,9 +11,11 @@
 
 /** What was learnt of a window's levels. */
 struct lamp_levels {
-    bool has_two; /**< Two levels; else one, in window->dark and window->lit alike. */
-    double dark;  /**< Typical dark level; the one level where there is one. */
-    double lit;   /**< Typical lit level; the one level where there is one. */
+    bool has_two;      /**< Two levels; else one, in window->dark and window->lit alike. */
+    double dark;       /**< Typical dark level; the one level where there is one. */
+    double lit;        /**< Typical lit level; the one level where there is one. */
+    bool dark_is_sure; /**< Seen for a whole exposure; else flashes so short leave it open. */
+    bool lit_is_sure;
     double noise; /**< Sd of a sample about its level. */
     double
         evidence; /**< Log-likelihood of two levels over one that drifts, nats; the best try's. */

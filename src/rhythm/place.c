@@ -16,6 +16,10 @@
 #define STAMP_SD_S     0.0003
 #define STAMP_SD_SHARE 0.02
 
+/* An edge next to a level that was never seen for a whole exposure is not known better than this,
+ * of the interval. */
+#define UNSURE_SHARE 0.25
+
 /* Levels are not known better than to this share of the step. */
 #define LEVEL_SHARE 0.01
 
@@ -38,6 +42,7 @@ struct scene {
     const struct lamp_light_model *model;
     const struct lamp_exposure *exposure;
     bool lit;
+    bool is_unsure; /* A level was not seen for a whole exposure. */
 };
 
 static double exposure_at(const struct scene *scene, size_t i)
@@ -206,8 +211,9 @@ static void mix_slots(const struct scene *scene, const struct slot *slot, size_t
     const double least_sd = fmin(STAMP_SD_S, STAMP_SD_SHARE * scene->window->interval_s);
     const double stamp_sd = fmax(least_sd, scene->window->stamp_sd_s);
     const double exposure_sd = lean * share * scene->exposure->sd_s;
+    const double level_sd = scene->is_unsure ? UNSURE_SHARE * scene->window->interval_s : 0;
     out->t_s = mean;
-    out->sd_s = sqrt(var + stamp_sd * stamp_sd + exposure_sd * exposure_sd);
+    out->sd_s = sqrt(var + stamp_sd * stamp_sd + exposure_sd * exposure_sd + level_sd * level_sd);
 }
 
 /* A soft edge: where the light crosses the middle, the samples taken at the middle of their
@@ -235,11 +241,12 @@ static void place_soft(const struct scene *scene, const struct lamp_crossing *cr
     out->sd_s = fmax(window->interval_s / sqrt(12), length_s / (found ? 10 : sqrt(12)));
 }
 
-void lamp_edge_place(const struct lamp_window *window, const struct lamp_light_model *model,
+void lamp_edge_place(const struct lamp_window *window, const struct lamp_levels *levels,
                      const struct lamp_exposure *exposure, const struct lamp_crossing *crossing,
                      struct lamp_place *out)
 {
-    const struct scene scene = {window, model, exposure, crossing->lit};
+    const struct scene scene = {window, &levels->model, exposure, crossing->lit,
+                                !levels->dark_is_sure || !levels->lit_is_sure};
     struct slot slot[SLOTS];
     size_t count = 0;
     switch (crossing->how) {

@@ -36,7 +36,7 @@ void lamp_exposure_note(struct lamp_exposure *exposure, const struct lamp_window
                         const struct lamp_light_model *model, const struct lamp_crossing *crossing);
 
 /** Place an edge. */
-void lamp_edge_place(const struct lamp_window *window, const struct lamp_light_model *model,
+void lamp_edge_place(const struct lamp_window *window, const struct lamp_levels *levels,
                      const struct lamp_exposure *exposure, const struct lamp_crossing *crossing,
                      struct lamp_place *out);
 

@@ -45,7 +45,7 @@
 
 /* Light is smooth, uneven if such a share of it is. */
 #define SMOOTH_EDGE_SHARE 0.35
-#define SMOOTH_MID_SHARE  0.5
+#define SMOOTH_MID_SHARE  0.45
 #define SMOOTH_TIME_SHARE 0.3
 #define UNEVEN_RUN_SHARE  0.35
 #define UNEVEN_LEAST      3
