@@ -8,8 +8,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "lampread/export.h"
 #include "support/acc_edges.h"
+#include "support/acc_file.h"
 #include "support/acc_judge.h"
 #include "support/acc_light.h"
 #include "support/acc_read.h"
@@ -254,26 +254,6 @@ static void print_edges(const struct options *options, int clips)
     printf("\n");
 }
 
-static void save(const struct acc_light *light, const char *path)
-{
-    struct lamp_script *script = acc_light_script(light);
-    struct lamp_tracer *tracer = NULL;
-    struct lamp_error error = {.place = ""};
-    acc_must(lamp_tracer_new(&light->tracer, script, &tracer, &error), &error);
-    FILE *file = fopen(path, "w");
-    struct lamp_sample sample;
-    if (file == NULL || lamp_export_trace_begin(file, light->tracer.tells_exposure) != LAMP_OK) {
-        perror(path);
-        exit(EXIT_FAILURE);
-    }
-    while (lamp_tracer_next(tracer, &sample)) {
-        (void)lamp_export_trace_push(file, light->tracer.tells_exposure, "status", &sample);
-    }
-    (void)fclose(file);
-    lamp_tracer_free(tracer);
-    lamp_script_free(script);
-}
-
 /* All that is known of one trace. */
 static void tell_one(const struct acc_pool *pool, const struct options *options)
 {
@@ -281,7 +261,9 @@ static void tell_one(const struct acc_pool *pool, const struct options *options)
     char told[512];
     make(&light, pool, options->one, options->which);
     if (options->save != NULL) {
-        save(&light, options->save);
+        struct lamp_script *script = acc_light_script(&light);
+        acc_save_trace(options->save, &light.tracer, script, "status");
+        lamp_script_free(script);
     }
     struct acc_reading reading = read_light(pool, &light);
     const struct lamp_report_lamp *lamp = only_lamp(&reading);

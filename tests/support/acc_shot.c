@@ -5,8 +5,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
+#include "support/acc_file.h"
 #include "support/lengths.h"
 
 /* A lamp of another colour than the one that plays, as the book has them: lit throughout. */
@@ -50,6 +50,17 @@ void acc_shot_init(struct acc_shot *shot, const struct acc_entry *entry, uint64_
     shot->lamp[0].script.start_phase = chance_even(&chance);
     if (entry->code->pattern.kind == LAMP_PATTERN_FLICKER) {
         shot->least_s = 12;
+    }
+}
+
+void acc_shot_halve(struct acc_shot *shot)
+{
+    shot->scene.width_px /= 2;
+    shot->scene.height_px /= 2;
+    for (int i = 0; i < 2; i++) {
+        shot->lamp[i].x_px /= 2;
+        shot->lamp[i].y_px /= 2;
+        shot->lamp[i].size_px = 8;
     }
 }
 
@@ -108,17 +119,13 @@ static void write_file(const struct acc_shot *shot, const char *path)
 static struct acc_reading read_through_file(const struct acc_shot *shot,
                                             const struct lamp_reader_rules *rules)
 {
-    char folder[] = "/tmp/lampread-XXXXXX";
-    char path[64];
-    if (mkdtemp(folder) == NULL) {
-        perror(folder);
-        exit(EXIT_FAILURE);
-    }
-    (void)snprintf(path, sizeof path, "%s/clip.%s", folder, shot->ending);
+    char path[ACC_PATH_MAX];
+    char name[32];
+    (void)snprintf(name, sizeof name, "clip.%s", shot->ending);
+    acc_path_make(path, name);
     write_file(shot, path);
     struct acc_reading reading = acc_read_file(rules, path);
-    (void)remove(path);
-    (void)rmdir(folder);
+    acc_path_remove(path);
     return reading;
 }
 

@@ -34,6 +34,9 @@ struct acc_result {
  */
 void acc_shot_init(struct acc_shot *shot, const struct acc_entry *entry, uint64_t seed);
 
+/** Film it at 320 x 180, from so near that the lamps are 8 px wide. Comes before other settings. */
+void acc_shot_halve(struct acc_shot *shot);
+
 /** Film and read it; the errors of its edges are added to `errors`. */
 struct acc_result acc_shot_take(const struct acc_shot *shot, struct acc_errors *errors);
 
