@@ -109,13 +109,13 @@ static double rail_volts(const char *key)
     if (rest == key || *rest != 'V' || whole < 0 || whole > 100) {
         return 0;
     }
-    const char *tenths = rest + 1;
-    double share = 0;
-    double place = 0.1;
-    for (; *tenths >= '0' && *tenths <= '9'; tenths++, place /= 10) {
-        share += (*tenths - '0') * place;
+    double volts = (double)whole;
+    double place = 1;
+    for (const char *digit = rest + 1; *digit >= '0' && *digit <= '9'; digit++) {
+        place /= 10;
+        volts += (*digit - '0') * place;
     }
-    return (double)whole + share;
+    return volts;
 }
 
 static bool rail_is_shorted(const struct lamp_bench *bench, struct lamp_finding *out)

@@ -79,6 +79,7 @@ static void apply_book(const struct lamp_bench *bench, const struct lamp_book *b
     }
 }
 
+/* NOLINTNEXTLINE(readability-function-size): the signature is the public one. */
 size_t lamp_findings_make(const struct lamp_lamp_state *lamps, size_t lamp_count,
                           const struct lamp_given *given, size_t given_count,
                           const struct lamp_book *const *books, size_t book_count,

@@ -52,17 +52,23 @@ void lamp_state_say(const struct lamp_lamp_state *state, char out[LAMP_REASON_MA
                    verdict_words(match->verdict));
 }
 
-const char *lamp_bench_shows(const struct lamp_bench *bench, const char *name)
+static const char *book_shows(const struct lamp_book *book, const char *name)
 {
-    for (size_t b = 0; b < bench->book_count; b++) {
-        for (size_t i = 0; i < bench->book[b]->lamp_count; i++) {
-            const struct lamp_book_lamp *lamp = &bench->book[b]->lamp[i];
-            if (lamp->shows != NULL && strcmp(lamp->name, name) == 0) {
-                return lamp->shows;
-            }
+    for (size_t i = 0; i < book->lamp_count; i++) {
+        if (strcmp(book->lamp[i].name, name) == 0) {
+            return book->lamp[i].shows;
         }
     }
     return NULL;
+}
+
+const char *lamp_bench_shows(const struct lamp_bench *bench, const char *name)
+{
+    const char *shows = NULL;
+    for (size_t b = 0; b < bench->book_count && shows == NULL; b++) {
+        shows = book_shows(bench->book[b], name);
+    }
+    return shows;
 }
 
 bool lamp_bench_is_power(const struct lamp_bench *bench, const char *name)

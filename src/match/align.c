@@ -7,8 +7,10 @@
  */
 #include "match/align.h"
 
+#include <assert.h>
 #include <float.h>
 #include <math.h>
+#include <string.h>
 
 /* A length that fits nowhere costs this much more than a lost pair of edges, nats. */
 #define ODD_PRICE_MORE 2.0
@@ -65,24 +67,21 @@ static void join_three(const struct lamp_seen *last, struct lamp_seen *out)
     out->broad = middle->broad + fmin(first->broad, last->broad);
 }
 
-static void weigh_lengths(struct aligner *aligner, const struct lamp_guess *guess)
+static void weigh_length(struct aligner *aligner, const struct lamp_guess *guess, size_t j)
 {
-    const struct lamp_sight *sight = aligner->sight;
-    for (size_t j = 0; j < sight->count; j++) {
-        struct lamp_seen joined = sight->seen[j];
-        bool can_join = j >= 2 && !sight->seen[j].starts && !sight->seen[j - 1].starts;
-        if (can_join) {
-            join_three(&sight->seen[j], &joined);
+    const struct lamp_seen *seen = &aligner->sight->seen[j];
+    struct lamp_seen joined = *seen;
+    bool can_join = j >= 2 && !seen->starts && !seen[-1].starts;
+    if (can_join) {
+        join_three(seen, &joined);
+    }
+    for (size_t c = 0; c < aligner->model->class_count; c++) {
+        if (aligner->model->class_is_lit[c] != seen->is_lit) {
+            continue;
         }
-        for (size_t c = 0; c < aligner->model->class_count; c++) {
-            if (aligner->model->class_is_lit[c] != sight->seen[j].is_lit) {
-                continue;
-            }
-            weigh_one(aligner, guess, j, c);
-            aligner->extra[j][c] = !can_join ? NEVER
-                                             : weigh(&joined, guess->mean[c], guess->doubt[c]) +
-                                                   joined.broad - aligner->edge_price;
-        }
+        weigh_one(aligner, guess, j, c);
+        double fits = can_join ? weigh(&joined, guess->mean[c], guess->doubt[c]) : 0;
+        aligner->extra[j][c] = can_join ? fits + joined.broad - aligner->edge_price : NEVER;
     }
 }
 
@@ -115,6 +114,7 @@ static double *row(struct aligner *aligner, size_t j)
 static size_t back(const struct aligner *aligner, size_t k, size_t steps)
 {
     size_t count = aligner->model->count;
+    assert(count >= 2);
     return (k + 2 * count - steps) % count;
 }
 
@@ -214,11 +214,15 @@ static void trace_back(const struct aligner *aligner, size_t j, size_t k,
 void lamp_align(const struct lamp_model *model, const struct lamp_sight *sight,
                 const struct lamp_guess *guess, double edge_price, struct lamp_alignment *out)
 {
+    assert(model->count >= 2);
     struct aligner aligner;
     aligner.model = model;
     aligner.sight = sight;
     aligner.edge_price = edge_price;
-    weigh_lengths(&aligner, guess);
+    memset(aligner.best, 0, sizeof aligner.best);
+    for (size_t j = 0; j < sight->count; j++) {
+        weigh_length(&aligner, guess, j);
+    }
     weigh_cycle(&aligner, guess);
     out->count = 0;
     out->log_likelihood = 0;

@@ -1,6 +1,7 @@
 /* differ.c - Where two cycles of light differ most, in plain words. */
 #include "match/differ.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -186,12 +187,13 @@ static void say_worst(const struct pair *pair, char out[LAMP_REASON_MAX])
 /* What was wanted without flash `gone`: the shorter of the darks beside it goes with it. */
 static void leave_out(const struct pair *full, size_t gone, struct pair *out)
 {
+    assert(full->count > 2);
     size_t dark_before = (2 * gone + full->count - 1) % full->count;
     size_t dark_after = 2 * gone + 1;
     size_t dark = full->wanted[dark_before] < full->wanted[dark_after] ? dark_before : dark_after;
     out->count = 0;
-    for (size_t i = 0; i < full->count;
-         i++) { /* From the flash after it on, so that the cycle begins lit. */
+    /* From the flash after it on, so that the cycle begins lit. */
+    for (size_t i = 0; i < full->count; i++) {
         size_t at = (2 * gone + 2 + i) % full->count;
         if (at != 2 * gone && at != dark) {
             out->wanted[out->count++] = full->wanted[at];

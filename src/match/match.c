@@ -336,7 +336,8 @@ void lamp_match(const struct lamp_evidence *evidence, const struct lamp_book *co
     struct lamp_sight sight;
     struct lamp_scales scales;
     lamp_sight_take(evidence, &sight);
-    lamp_weigh(evidence, &sight, books, book_count, rules->edge_price, &scales);
+    const struct lamp_weighing weighing = {evidence, &sight, books, book_count, rules->edge_price};
+    lamp_weigh(&weighing, &scales);
     temper(&scales);
     if (evidence->rhythm->verdict != LAMP_VERDICT_FLICKER) {
         match_waves(evidence, &scales, rules, out);

@@ -92,19 +92,27 @@ static void measure_class(const struct lamp_sight *sight, struct classes *classe
 }
 
 /* The class of a bound: the commonest that is long enough, else the longest. */
+static unsigned char likeliest_class(const struct lamp_seen *seen, const struct classes *classes)
+{
+    size_t likeliest = 0;
+    double best = -DBL_MAX;
+    for (size_t c = 0; c < classes->count; c++) {
+        const struct length_class *class = &classes->at[c];
+        double fit = lamp_log_above(seen->log, class->mean, seen->variance + class->spread) +
+                     class->log_share;
+        if (class->is_lit == seen->is_lit && fit > best) {
+            best = fit;
+            likeliest = c;
+        }
+    }
+    return (unsigned char)likeliest;
+}
+
 static void place_bounds(const struct lamp_sight *sight, struct classes *classes)
 {
     for (size_t i = 0; i < sight->count; i++) {
-        const struct lamp_seen *seen = &sight->seen[i];
-        double best = -DBL_MAX;
-        for (size_t c = 0; seen->is_bound && c < classes->count; c++) {
-            const struct length_class *class = &classes->at[c];
-            double fit = lamp_log_above(seen->log, class->mean, seen->variance + class->spread) +
-                         class->log_share;
-            if (class->is_lit == seen->is_lit && fit > best) {
-                best = fit;
-                classes->of[i] = (unsigned char)c;
-            }
+        if (sight->seen[i].is_bound) {
+            classes->of[i] = likeliest_class(&sight->seen[i], classes);
         }
     }
 }
@@ -130,15 +138,15 @@ static double weigh_lengths(const struct lamp_sight *sight, const struct classes
  * before. */
 static double price_classes(const struct lamp_sight *sight, const struct classes *classes)
 {
+    double weight[CLASSES_MAX] = {0};
+    for (size_t i = 0; i < sight->count; i++) {
+        size_t c = classes->of[i];
+        weight[c] +=
+            sight->seen[i].is_bound ? 0 : 1 / (sight->seen[i].variance + classes->at[c].spread);
+    }
     double sum = 0;
     for (size_t c = 0; c < classes->count; c++) {
-        double weight = 0;
-        for (size_t i = 0; i < sight->count; i++) {
-            if (!sight->seen[i].is_bound && classes->of[i] == c) {
-                weight += 1 / (sight->seen[i].variance + classes->at[c].spread);
-            }
-        }
-        sum -= 0.5 * log1p(weight * CLASS_MEAN_SD * CLASS_MEAN_SD) + SPREAD_PRICE;
+        sum -= 0.5 * log1p(weight[c] * CLASS_MEAN_SD * CLASS_MEAN_SD) + SPREAD_PRICE;
     }
     return sum;
 }

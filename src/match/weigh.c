@@ -93,66 +93,65 @@ static void enter(struct lamp_scales *scales, const struct lamp_contender *conte
     scales->at[at] = *contender;
 }
 
-/* What every entry is weighed with. */
-struct terms {
-    double edge_price;
-    double log_prior_blink; /* Of each entry with one flash a cycle. */
-    double log_prior_code;  /* Of each longer one. */
+/* Log prior of each entry with one flash a cycle, and of each longer one. */
+struct priors {
+    double blink;
+    double code;
 };
 
-static struct terms count_suiting(const struct lamp_evidence *evidence,
-                                  const struct lamp_book *const *books, size_t book_count,
-                                  double edge_price)
+static void count_suiting(const struct lamp_evidence *evidence, const struct lamp_book *book,
+                          size_t *blinks, size_t *codes)
+{
+    for (size_t i = 0; i < book->code_count; i++) {
+        const struct lamp_code *code = &book->code[i];
+        if (lamp_suit(evidence, book, code) > 0) {
+            *blinks += code->wave.count == 2;
+            *codes += code->wave.count > 2;
+        }
+    }
+}
+
+static struct priors find_priors(const struct lamp_weighing *weighing)
 {
     size_t blinks = 0;
     size_t codes = 0;
-    for (size_t b = 0; b < book_count; b++) {
-        for (size_t i = 0; i < books[b]->code_count; i++) {
-            const struct lamp_code *code = &books[b]->code[i];
-            if (lamp_suit(evidence, books[b], code) > 0) {
-                blinks += code->wave.count == 2;
-                codes += code->wave.count > 2;
-            }
-        }
+    for (size_t b = 0; b < weighing->book_count; b++) {
+        count_suiting(weighing->evidence, weighing->book[b], &blinks, &codes);
     }
-    return (struct terms){
-        .edge_price = edge_price,
-        .log_prior_blink = log(PRIOR_ENTRIES / 2 / fmax((double)blinks, 1)),
-        .log_prior_code = log(PRIOR_ENTRIES / 2 / fmax((double)codes, 1)),
+    return (struct priors){
+        .blink = log(PRIOR_ENTRIES / 2 / fmax((double)blinks, 1)),
+        .code = log(PRIOR_ENTRIES / 2 / fmax((double)codes, 1)),
     };
 }
 
-static void weigh_roughly(const struct lamp_evidence *evidence, const struct lamp_sight *sight,
-                          const struct lamp_book *book, const struct terms *terms,
-                          struct lamp_scales *out)
+static void weigh_roughly(const struct lamp_weighing *weighing, const struct lamp_book *book,
+                          const struct priors *priors, struct lamp_scales *out)
 {
     for (size_t i = 0; i < book->code_count; i++) {
         struct lamp_model model;
         struct lamp_contender made = {.book = book, .code = &book->code[i]};
-        made.suits = lamp_suit(evidence, book, made.code);
+        made.suits = lamp_suit(weighing->evidence, book, made.code);
         if (made.code->wave.count == 0 || !(made.suits > 0)) {
             continue;
         }
         lamp_model_make(made.code, &model);
-        fit_roughly(&model, sight, terms->edge_price, &made.fit);
-        made.log_prior = log(made.suits);
-        made.log_prior +=
-            made.code->wave.count == 2 ? terms->log_prior_blink : terms->log_prior_code;
+        fit_roughly(&model, weighing->sight, weighing->edge_price, &made.fit);
+        made.log_prior =
+            log(made.suits) + (made.code->wave.count == 2 ? priors->blink : priors->code);
         made.weight = made.log_prior + made.fit.log_likelihood;
         enter(out, &made);
     }
 }
 
-static void weigh_fully(const struct lamp_evidence *evidence, const struct lamp_sight *sight,
-                        double edge_price, struct lamp_contender *contender)
+static void weigh_fully(const struct lamp_weighing *weighing, struct lamp_contender *contender)
 {
     struct lamp_model model;
     lamp_model_make(contender->code, &model);
-    if (contender->fit.odd < sight->count) {
-        lamp_fit_fully(&model, sight, edge_price, &contender->fit);
+    if (contender->fit.odd < weighing->sight->count) {
+        lamp_fit_fully(&model, weighing->sight, weighing->edge_price, &contender->fit);
     }
     contender->is_contradicted =
-        lamp_rhythm_contradicts(evidence->rhythm, &model, contender->fit.scale);
+        lamp_rhythm_contradicts(weighing->evidence->rhythm, &model, contender->fit.scale);
     contender->weight = contender->log_prior + contender->fit.log_likelihood;
     contender->weight -= contender->is_contradicted ? CONTRADICTION : 0;
 }
@@ -185,20 +184,18 @@ static void share_out(struct lamp_scales *scales, double log_unlisted, double lo
     scales->irregular = exp(log_irregular - all);
 }
 
-void lamp_weigh(const struct lamp_evidence *evidence, const struct lamp_sight *sight,
-                const struct lamp_book *const *books, size_t book_count, double edge_price,
-                struct lamp_scales *out)
+void lamp_weigh(const struct lamp_weighing *weighing, struct lamp_scales *out)
 {
     out->count = 0;
     out->log_others = -INFINITY;
-    const struct terms terms = count_suiting(evidence, books, book_count, edge_price);
-    for (size_t b = 0; b < book_count; b++) {
-        weigh_roughly(evidence, sight, books[b], &terms, out);
+    const struct priors priors = find_priors(weighing);
+    for (size_t b = 0; b < weighing->book_count; b++) {
+        weigh_roughly(weighing, weighing->book[b], &priors, out);
     }
     for (size_t i = 0; i < out->count; i++) {
-        weigh_fully(evidence, sight, edge_price, &out->at[i]);
+        weigh_fully(weighing, &out->at[i]);
     }
     sort_contenders(out);
-    double unlisted = lamp_sight_unlisted(sight) - sight->irregular;
+    double unlisted = lamp_sight_unlisted(weighing->sight) - weighing->sight->irregular;
     share_out(out, unlisted + log(PRIOR_UNLISTED), log(PRIOR_IRREGULAR));
 }

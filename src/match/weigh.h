@@ -30,9 +30,16 @@ struct lamp_scales {
     double irregular;                              /**< Posterior of irregular light. */
 };
 
+/** What is weighed, and with what. Borrowed. */
+struct lamp_weighing {
+    const struct lamp_evidence *evidence;
+    const struct lamp_sight *sight;
+    const struct lamp_book *const *book;
+    size_t book_count;
+    double edge_price;
+};
+
 /** Weigh every entry with a wave. */
-void lamp_weigh(const struct lamp_evidence *evidence, const struct lamp_sight *sight,
-                const struct lamp_book *const *books, size_t book_count, double edge_price,
-                struct lamp_scales *out);
+void lamp_weigh(const struct lamp_weighing *weighing, struct lamp_scales *out);
 
 #endif
