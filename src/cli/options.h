@@ -15,9 +15,9 @@
 /** An option of a command. */
 struct option_rule {
     const char *name;  /**< Long name without its dashes. */
-    char letter;       /**< Short name, 0 for none. */
     const char *value; /**< What it takes, as the help calls it ("FILE"); NULL: nothing. */
     const char *help;  /**< One line. */
+    char letter;       /**< Short name, 0 for none. */
     bool repeats;      /**< May be given more than once. */
 };
 

@@ -4,13 +4,21 @@
 #include <stdio.h>
 #include <string.h>
 
+static bool has_lamp(const struct lamp_book *book, const char *name)
+{
+    for (size_t i = 0; i < book->lamp_count; i++) {
+        if (strcmp(book->lamp[i].name, name) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
 bool lamp_name_is_known(const char *name, const struct lamp_book *const *books, size_t book_count)
 {
     for (size_t i = 0; i < book_count; i++) {
-        for (size_t j = 0; j < books[i]->lamp_count; j++) {
-            if (strcmp(books[i]->lamp[j].name, name) == 0) {
-                return true;
-            }
+        if (has_lamp(books[i], name)) {
+            return true;
         }
     }
     return false;

@@ -18,14 +18,22 @@ struct lamp_reader_rules lamp_reader_rules_default(void)
                                       .match = lamp_match_rules_default()};
 }
 
+static bool is_given_before(const struct lamp_reader_rules *rules, size_t index)
+{
+    for (size_t i = 0; i < index; i++) {
+        if (strcmp(rules->pointer[i].name, rules->pointer[index].name) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static enum lamp_err check_pointers(const struct lamp_reader_rules *rules, struct lamp_error *error)
 {
     for (size_t i = 0; i < rules->pointer_count; i++) {
-        for (size_t j = 0; j < i; j++) {
-            if (strcmp(rules->pointer[i].name, rules->pointer[j].name) == 0) {
-                return lamp_fail(error, LAMP_BAD_USE, rules->pointer[i].name,
-                                 "two lamps are given this name; each needs its own");
-            }
+        if (is_given_before(rules, i)) {
+            return lamp_fail(error, LAMP_BAD_USE, rules->pointer[i].name,
+                             "two lamps are given this name; each needs its own");
         }
     }
     return LAMP_OK;
@@ -228,32 +236,38 @@ enum lamp_err lamp_reader_step(struct lamp_reader *reader, struct lamp_source *s
     return lamp_reader_push(reader, &info, &item, error);
 }
 
-/* One reading of a place is a sample of each of the lamps in it: next_lamp goes over them before
- * another is read. */
+/* The next lamp of the report that lies in the place of the reading last read; false if there is no
+ * other. */
+static bool next_lamp(struct lamp_reader *reader, size_t *lamp)
+{
+    while (reader->next_lamp < reader->report.lamp_count) {
+        size_t at = reader->next_lamp++;
+        if (reader->sighting[at].place == reader->spooled.place) {
+            *lamp = at;
+            return true;
+        }
+    }
+    return false;
+}
+
 enum lamp_err lamp_reader_next_sample(struct lamp_reader *reader, size_t *lamp,
                                       struct lamp_sample *out)
 {
-    struct lamp_spooled *spooled = &reader->spooled;
     if (reader->spool.file == NULL) {
         return LAMP_BAD_USE;
     }
-    for (;;) {
-        for (; reader->next_lamp < reader->report.lamp_count; reader->next_lamp++) {
-            const struct lamp_sighting *sighting = &reader->sighting[reader->next_lamp];
-            if (sighting->place == spooled->place) {
-                *lamp = reader->next_lamp++;
-                *out = (struct lamp_sample){.t_ns = spooled->t_ns,
-                                            .exposure_ns = spooled->exposure_ns,
-                                            .level = spooled->level[sighting->channel]};
-                return LAMP_OK;
-            }
-        }
-        enum lamp_err answer = lamp_spool_next(&reader->spool, spooled);
+    while (!next_lamp(reader, lamp)) {
+        enum lamp_err answer = lamp_spool_next(&reader->spool, &reader->spooled);
         if (answer != LAMP_OK) {
             return answer;
         }
         reader->next_lamp = 0;
     }
+    const struct lamp_spooled *spooled = &reader->spooled;
+    *out = (struct lamp_sample){.t_ns = spooled->t_ns,
+                                .exposure_ns = spooled->exposure_ns,
+                                .level = spooled->level[reader->sighting[*lamp].channel]};
+    return LAMP_OK;
 }
 
 void lamp_reader_free(struct lamp_reader *reader)

@@ -153,16 +153,25 @@ static bool are_twins(const struct lamp_report_lamp *a, const struct lamp_report
            lamp_edges_agree(a->length, a->length_count, b->length, b->length_count, frame_ns) > 0.9;
 }
 
+/* The lamp told before `index` that has the same edges, NULL if there is none. */
+static const struct lamp_report_lamp *twin_of(const struct lamp_report *report, size_t index)
+{
+    for (size_t i = 0; i < index; i++) {
+        if (are_twins(&report->lamp[i], &report->lamp[index])) {
+            return &report->lamp[i];
+        }
+    }
+    return NULL;
+}
+
 void lamp_warn_of_twins(struct lamp_report *report)
 {
     for (size_t i = 0; i < report->lamp_count; i++) {
-        for (size_t j = 0; j < i; j++) {
-            if (are_twins(&report->lamp[j], &report->lamp[i])) {
-                lamp_warn_lamp(&report->lamp[i],
-                               "it changes together with %s: one may be the light of the other",
-                               report->lamp[j].name);
-                break;
-            }
+        const struct lamp_report_lamp *twin = twin_of(report, i);
+        if (twin != NULL) {
+            lamp_warn_lamp(&report->lamp[i],
+                           "it changes together with %s: one may be the light of the other",
+                           twin->name);
         }
     }
 }

@@ -1,7 +1,6 @@
 /* entry.c - A codebook entry for a rhythm that no book knows, ready to paste. */
 #include "report/entry.h"
 
-#include <ctype.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -10,20 +9,23 @@
 
 enum { ID_MAX = 48 };
 
-/* The notation as an id: lower case, all else to single dashes. */
+static char id_character(char byte)
+{
+    bool is_plain = (byte >= 'a' && byte <= 'z') || (byte >= '0' && byte <= '9');
+    return is_plain ? byte : byte >= 'A' && byte <= 'Z' ? (char)(byte - 'A' + 'a') : '-';
+}
+
+/* The notation as an id: lower case, all else to single dashes, none at the ends. */
 static void make_id(const char *notation, char out[ID_MAX])
 {
     size_t used = 0;
     for (const char *at = notation; *at != '\0' && used < ID_MAX - 1; at++) {
-        if (isalnum((unsigned char)*at)) {
-            out[used++] = (char)tolower((unsigned char)*at);
-        } else if (used > 0 && out[used - 1] != '-') {
-            out[used++] = '-';
+        char made = id_character(*at);
+        if (made != '-' || (used > 0 && out[used - 1] != '-')) {
+            out[used++] = made;
         }
     }
-    while (used > 0 && out[used - 1] == '-') {
-        used--;
-    }
+    used -= used > 0 && out[used - 1] == '-';
     out[used] = '\0';
 }
 

@@ -30,17 +30,16 @@ static size_t fitting(const char *text, int columns)
 {
     size_t best = 0;
     int used = 0;
-    for (size_t i = 0;; i++) {
+    for (size_t i = 0; used <= columns || best == 0; i++) {
         if (is_break(text, i)) {
-            if (used <= columns || best == 0) {
-                best = i;
-            }
-            if (text[i] == '\0' || used > columns) {
-                return best;
-            }
+            best = i;
+        }
+        if (text[i] == '\0') {
+            break;
         }
         used += begins_character(text[i]);
     }
+    return best;
 }
 
 static const char *ink_of(const struct lamp_page *page, enum lamp_ink ink)

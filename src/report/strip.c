@@ -215,7 +215,7 @@ static const char *glyph(enum cell left, enum cell right, bool is_ascii)
 static void draw_light(const enum cell *cells, int columns, bool is_ascii, char *out)
 {
     for (int i = 0; i < columns; i++) {
-        const char *drawn = glyph(cells[2 * i], cells[2 * i + 1], is_ascii);
+        const char *drawn = glyph(cells[2 * (size_t)i], cells[2 * (size_t)i + 1], is_ascii);
         size_t size = strlen(drawn);
         memcpy(out, drawn, size);
         out += size;
@@ -231,35 +231,52 @@ static void trim(char *marks)
     }
 }
 
-bool lamp_strip_draw(const struct lamp_length *length, size_t count,
-                     const struct lamp_rhythm *rhythm, int columns, bool is_ascii,
-                     struct lamp_strip *out)
+static bool is_in_view(const struct lamp_length *length, const struct scale *scale)
+{
+    return end_of(length) > scale->start_ns && length->start_ns < scale->start_ns + scale->span_ns;
+}
+
+static void paint_all(const struct lamp_length *length, size_t count, const struct scale *scale,
+                      enum cell *cells)
+{
+    for (size_t i = 0; i < count; i++) {
+        paint(&length[i], scale, cells);
+    }
+    for (size_t i = 0; i < count; i++) {
+        if (is_in_view(&length[i], scale)) {
+            paint_middle(&length[i], scale, cells);
+        }
+    }
+}
+
+static void mark_all(const struct lamp_length *length, size_t count,
+                     const struct lamp_timing *timing, const struct scale *scale, char *marks)
+{
+    for (size_t i = 0; i < count; i++) {
+        if (is_in_view(&length[i], scale)) {
+            mark(&length[i], timing, scale, marks);
+        }
+    }
+}
+
+bool lamp_strip_draw(const struct lamp_strip_rules *rules, const struct lamp_length *length,
+                     size_t count, const struct lamp_rhythm *rhythm, struct lamp_strip *out)
 {
     if (count == 0 || end_of(&length[count - 1]) <= length[0].start_ns) {
         return false;
     }
-    columns = columns < COLUMNS_MIN ? COLUMNS_MIN : columns;
+    int columns = rules->columns < COLUMNS_MIN ? COLUMNS_MIN : rules->columns;
     columns = columns > LAMP_STRIP_COLUMNS_MAX ? LAMP_STRIP_COLUMNS_MAX : columns;
     struct scale scale = choose_scale(length, count, rhythm, columns);
     columns = scale.cells / 2;
     enum cell cells[CELLS_MAX] = {CELL_UNKNOWN};
     memset(out->marks, ' ', (size_t)columns);
     out->marks[columns] = '\0';
-    for (size_t i = 0; i < count; i++) {
-        paint(&length[i], &scale, cells);
+    paint_all(length, count, &scale, cells);
+    if (rhythm->pattern.kind == LAMP_PATTERN_GROUPS) {
+        mark_all(length, count, &rhythm->timing, &scale, out->marks);
     }
-    bool has_marks = rhythm->pattern.kind == LAMP_PATTERN_GROUPS;
-    for (size_t i = 0; i < count; i++) {
-        bool in_view = end_of(&length[i]) > scale.start_ns &&
-                       length[i].start_ns < scale.start_ns + scale.span_ns;
-        if (in_view) {
-            paint_middle(&length[i], &scale, cells);
-        }
-        if (in_view && has_marks) {
-            mark(&length[i], &rhythm->timing, &scale, out->marks);
-        }
-    }
-    draw_light(cells, columns, is_ascii, out->light);
+    draw_light(cells, columns, rules->is_ascii, out->light);
     trim(out->marks);
     out->start_ns = scale.start_ns;
     out->span_ns = scale.span_ns;

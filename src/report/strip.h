@@ -16,6 +16,12 @@
 /** Most columns of a strip. */
 #define LAMP_STRIP_COLUMNS_MAX 240
 
+/** How a strip is drawn. */
+struct lamp_strip_rules {
+    int columns;   /**< 8..LAMP_STRIP_COLUMNS_MAX; others are brought into it. */
+    bool is_ascii; /**< Use '#' and '_' in place of blocks. */
+};
+
 /** A strip. Holds nothing to free. */
 struct lamp_strip {
     char light[3 * LAMP_STRIP_COLUMNS_MAX + 1]; /**< UTF-8, at most `columns` characters. */
@@ -27,12 +33,9 @@ struct lamp_strip {
 
 /**
  * Draw the newest whole repeats of `rhythm`, or as much of the light as can be told apart.
- * @param columns   8..LAMP_STRIP_COLUMNS_MAX; others are brought into it.
- * @param is_ascii  Use '#' and '_' in place of blocks.
  * @return false where there is nothing to draw; `out` is untouched then.
  */
-bool lamp_strip_draw(const struct lamp_length *length, size_t count,
-                     const struct lamp_rhythm *rhythm, int columns, bool is_ascii,
-                     struct lamp_strip *out);
+bool lamp_strip_draw(const struct lamp_strip_rules *rules, const struct lamp_length *length,
+                     size_t count, const struct lamp_rhythm *rhythm, struct lamp_strip *out);
 
 #endif

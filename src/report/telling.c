@@ -83,9 +83,10 @@ static void tell_strip(const struct lamp_report_lamp *lamp, bool is_ascii, struc
 {
     enum { SPAN_COLUMNS = 10 };
     struct lamp_strip strip;
-    int columns = page->width - LAMP_PAGE_INDENT - SPAN_COLUMNS;
-    if (has_no_flashes(lamp) || !lamp_strip_draw(lamp->length, lamp->length_count, &lamp->rhythm,
-                                                 columns, is_ascii, &strip)) {
+    const struct lamp_strip_rules rules = {.columns = page->width - LAMP_PAGE_INDENT - SPAN_COLUMNS,
+                                           .is_ascii = is_ascii};
+    if (has_no_flashes(lamp) ||
+        !lamp_strip_draw(&rules, lamp->length, lamp->length_count, &lamp->rhythm, &strip)) {
         return;
     }
     char span[32];
