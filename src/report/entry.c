@@ -11,8 +11,13 @@ enum { ID_MAX = 48 };
 
 static char id_character(char byte)
 {
-    bool is_plain = (byte >= 'a' && byte <= 'z') || (byte >= '0' && byte <= '9');
-    return is_plain ? byte : byte >= 'A' && byte <= 'Z' ? (char)(byte - 'A' + 'a') : '-';
+    static const char from[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789";
+    static const char to[] = "abcdefghijklmnopqrstuvwxyzabcdefghijklmnopqrstuvwxyz0123456789";
+    const char *at = strchr(from, byte);
+    if (at == NULL) {
+        return '-';
+    }
+    return to[at - from];
 }
 
 /* The notation as an id: lower case, all else to single dashes, none at the ends. */
