@@ -230,17 +230,22 @@ static enum lamp_err decide(struct lamp_edger *edger, size_t wanted)
     lamp_window_prepare(window);
     lamp_levels_fit(window, &edger->rules, edger->has_levels ? &edger->levels : NULL, &levels);
     if (levels.has_two) {
-        edger->levels = levels;
-        edger->has_levels = true;
         lamp_crossings_prune(window, &levels.model, edger->rules.least_step * levels.lit);
+    }
+    const bool is_smooth = levels.has_two && lamp_shape_is_smooth(window, &levels);
+    if (is_smooth) {
+        lamp_levels_take_one(window, &edger->rules, &levels);
     }
     lamp_exposure_learn(&edger->exposure, window, &levels);
     const size_t limit = wanted < window->count ? find_limit(window, wanted) : wanted;
-    const struct lamp_part part = {edger->accounted, window->decided, limit};
+    const struct lamp_shape_note note = {
+        &levels, &edger->rules, {edger->accounted, window->decided, limit}, is_smooth};
     if (levels.has_two) {
+        edger->levels = levels;
+        edger->has_levels = true;
         emit_all(edger, window->decided, limit);
     }
-    lamp_shape_note(&edger->sums, window, &levels, &edger->rules, part);
+    lamp_shape_add(&edger->sums, window, &note);
     count_gaps(edger, edger->accounted, limit);
     edger->interval_s = window->interval_s;
     window->decided = limit;

@@ -54,9 +54,17 @@
 /* A sample this far from its level strays. */
 #define STRAY_SDS 4.0
 
-/* Strays, and pulses within an exposure, are at most this share of samples, and of lengths. */
+/* Strays, pulses within an exposure, soft edges are at most this share of samples, of lengths, of
+ * edges. */
 #define STRAY_SHARE_MOST 0.02
 #define PULSE_SHARE_MOST 0.6
+#define SOFT_SHARE_MOST  0.8
+
+/* Room light and dimmed lamps alias: steps of less than this share of the light, with so many edges
+ * a sample. */
+#define RIPPLE_SHARE 0.35
+#define RIPPLE_EDGES 0.18
+#define RIPPLE_RATIO 2.5
 
 /* Evidence asked for, nats, and for each factor e of samples. */
 #define LEAST_EVIDENCE     12.0
@@ -153,8 +161,23 @@ struct count {
     double edges;
     double parts;  /* Edges within an exposure. */
     double pulses; /* Flashes and breaks within one. */
+    double softs;  /* Edges that take several samples. */
     double strays; /* Samples far from their level. */
 };
+
+/* Whether samples `i` - 1 and `i` share a flash or break that is shorter than an exposure. */
+static bool is_split(const struct lamp_window *window, size_t i)
+{
+    if (i == 0) {
+        return false;
+    }
+    const double step = window->lit[i] - window->dark[i];
+    const double lit = (window->level[i - 1] + window->level[i] - 2 * window->dark[i]) / step;
+    const enum lamp_kind was = (enum lamp_kind)window->kind[i - 1];
+    const enum lamp_kind is = (enum lamp_kind)window->kind[i];
+    return (was == LAMP_KIND_ON && is == LAMP_KIND_OFF && lit < LAMP_SPLIT_LEAST) ||
+           (was == LAMP_KIND_OFF && is == LAMP_KIND_ON && 2 - lit < LAMP_SPLIT_LEAST);
+}
 
 static struct count count_path(const struct lamp_window *window,
                                const struct lamp_light_model *model)
@@ -166,7 +189,8 @@ static struct count count_path(const struct lamp_window *window,
         const double lit = fabs(window->level[i] - window->lit[i]) / model->lit_sd;
         const bool is_pulse = kind == LAMP_KIND_FLASH || kind == LAMP_KIND_BREAK;
         const bool is_part = kind == LAMP_KIND_ON || kind == LAMP_KIND_OFF;
-        count.pulses += is_pulse;
+        count.pulses += is_pulse || is_split(window, i);
+        count.softs += lamp_kind_is_soft(kind) && (i == 0 || window->kind[i - 1] != kind);
         count.parts += is_part + 2 * is_pulse;
         count.strays += (kind == LAMP_KIND_DARK && dark > STRAY_SDS) ||
                         (kind == LAMP_KIND_LIT && lit > STRAY_SDS);
@@ -187,6 +211,8 @@ static void learn_shares(const struct lamp_window *window, struct try *try)
     model->exposed = window->exposure_s > 0 ? exposure : (count.parts + 2) / (count.edges + 4);
     model->edge_share = fmin((count.edges + 1) / (n + 2), EDGE_SHARE_MOST);
     model->pulse_share = fmin((count.pulses + 0.5) / (count.edges / 2 + 10), PULSE_SHARE_MOST);
+    model->soft_share =
+        fmin((count.softs + 0.5) / (count.edges + count.softs + 20), SOFT_SHARE_MOST);
     model->stray_share = fmin((count.strays + 1) / (n + 100), STRAY_SHARE_MOST);
 }
 
@@ -263,6 +289,7 @@ static void begin_tight(struct lamp_window *window, struct try *try)
     model->lit_sd = floor_noise(model->lit_sd, model->step);
     model->edge_share = 0.3;
     model->pulse_share = 0.1;
+    model->soft_share = 0.1;
     model->stray_share = STRAY_SHARE_MOST;
     model->exposed = window->exposure_s > 0 ? window->exposure_s / window->interval_s : 0.5;
     set_flat(window, try);
@@ -425,6 +452,15 @@ static double pool_noise(const struct lamp_light_model *model)
     return sqrt((model->dark_sd * model->dark_sd + model->lit_sd * model->lit_sd) / 2);
 }
 
+/* Whether two levels are only the ripple of one: shallow, quick, and both of them loose. */
+static bool is_ripple(const struct try *try)
+{
+    const struct lamp_light_model *model = &try->model;
+    const double ratio = model->dark_sd / model->lit_sd;
+    return model->step < RIPPLE_SHARE * try->lit && model->edge_share > RIPPLE_EDGES &&
+           ratio > 1 / RIPPLE_RATIO && ratio < RIPPLE_RATIO;
+}
+
 /* Whether two levels are far enough apart, and one that of a lamp. */
 static bool is_lamp(const struct try *try, const struct lamp_edger_rules *rules)
 {
@@ -433,7 +469,7 @@ static bool is_lamp(const struct try *try, const struct lamp_edger_rules *rules)
     const bool stands_out = step >= LEAST_SDS * pool_noise(model) ||
                             step >= LEAST_UNEQUAL_SDS * sqrt(model->dark_sd * model->lit_sd);
     return try->lit >= rules->least_level && step >= rules->least_step * try->lit &&
-           try->lit > -1.5 * try->dark && stands_out;
+           try->lit > -1.5 * try->dark && stands_out && !is_ripple(try);
 }
 
 static double ask_evidence(const struct try *try, const struct lamp_levels *before, size_t count)
@@ -463,9 +499,9 @@ static bool is_sure(const struct lamp_window *window, const struct lamp_light_mo
     return false;
 }
 
-/* One level: the lamp is all along as it was, or as its level says. */
-static void settle_one(struct lamp_window *window, const struct lamp_edger_rules *rules,
-                       struct lamp_levels *out)
+/* The lamp is all along as it was, or as its level says. */
+void lamp_levels_take_one(struct lamp_window *window, const struct lamp_edger_rules *rules,
+                          struct lamp_levels *out)
 {
     out->has_two = false;
     out->noise = measure_one(window, false);
@@ -501,8 +537,7 @@ void lamp_levels_fit(struct lamp_window *window, const struct lamp_edger_rules *
         levels.noise = pool_noise(&best.model);
     }
     if (!levels.has_two) {
-        memcpy(window->kept_kind, window->kind, window->decided);
-        settle_one(window, rules, &levels);
+        lamp_levels_take_one(window, rules, &levels);
     }
     *out = levels;
 }

@@ -31,4 +31,8 @@ struct lamp_levels {
 void lamp_levels_fit(struct lamp_window *window, const struct lamp_edger_rules *rules,
                      const struct lamp_levels *before, struct lamp_levels *out);
 
+/** Take a fitted window's light for one level after all. */
+void lamp_levels_take_one(struct lamp_window *window, const struct lamp_edger_rules *rules,
+                          struct lamp_levels *levels);
+
 #endif

@@ -123,21 +123,50 @@ static double clamp_share(double share)
     return fmin(fmax(share, EXPOSED_LEAST), 1 - EXPOSED_LEAST);
 }
 
-/* Ways into and out of a soft edge. */
-static double weigh_soft(enum lamp_kind from, enum lamp_kind to, double edge)
+static bool is_pulse(enum lamp_kind kind)
 {
+    return kind == LAMP_KIND_FLASH || kind == LAMP_KIND_BREAK;
+}
+
+/* A flash or break within one exposure stands alone: what is left of an edge in the next frame is
+ * none. */
+static bool is_allowed(enum lamp_kind from, enum lamp_kind to)
+{
+    const bool is_alone = lamp_kind_end(from) == lamp_kind_begin(to) &&
+                          (from <= LAMP_KIND_LIT) != (to <= LAMP_KIND_LIT);
+    return (!is_pulse(from) && !is_pulse(to)) || is_alone;
+}
+
+/* Ways into and out of a soft edge. */
+static double weigh_soft(enum lamp_kind from, enum lamp_kind to,
+                         const struct lamp_light_model *model)
+{
+    const double edge = log(model->edge_share);
     const enum lamp_state end = lamp_kind_end(from);
-    if (lamp_kind_is_soft(from)) {
-        if (from == to) {
-            return log(SOFT_LASTS);
-        }
-        if (lamp_kind_is_soft(to)) {
-            return edge + log(SOFT_TURNS);
-        }
-        const enum lamp_state arrived = end == LAMP_STATE_UP ? LAMP_STATE_LIT : LAMP_STATE_DARK;
-        return lamp_kind_begin(to) == arrived ? log(1 - SOFT_LASTS) : IMPOSSIBLE;
+    if (!lamp_kind_is_soft(from)) {
+        return end == lamp_kind_begin(to) ? edge + log(model->soft_share) : IMPOSSIBLE;
     }
-    return end == lamp_kind_begin(to) ? edge + log(SOFT_SHARE) : IMPOSSIBLE;
+    if (from == to) {
+        return log(SOFT_LASTS);
+    }
+    if (lamp_kind_is_soft(to)) {
+        return edge + log(SOFT_TURNS);
+    }
+    const enum lamp_state arrived = end == LAMP_STATE_UP ? LAMP_STATE_LIT : LAMP_STATE_DARK;
+    return lamp_kind_begin(to) == arrived ? log(1 - SOFT_LASTS) : IMPOSSIBLE;
+}
+
+/* Ways from one kind to another. */
+static void draw_way(enum lamp_kind from, enum lamp_kind to, const struct lamp_light_model *model,
+                     struct ways *ways)
+{
+    if (!is_allowed(from, to)) {
+        ways->go[from][to] = IMPOSSIBLE;
+    } else if (lamp_kind_is_soft(from) || lamp_kind_is_soft(to)) {
+        ways->go[from][to] = weigh_soft(from, to, model);
+    } else {
+        ways->edges[from][to] = lamp_kind_end(from) != lamp_kind_begin(to);
+    }
 }
 
 static void draw_ways(const struct lamp_light_model *model, struct ways *ways)
@@ -155,13 +184,7 @@ static void draw_ways(const struct lamp_light_model *model, struct ways *ways)
     ways->enter[LAMP_KIND_SINKING] = 0;
     for (int from = 0; from < LAMP_KIND_COUNT; from++) {
         for (int to = 0; to < LAMP_KIND_COUNT; to++) {
-            const enum lamp_kind a = (enum lamp_kind)from;
-            const enum lamp_kind b = (enum lamp_kind)to;
-            if (lamp_kind_is_soft(a) || lamp_kind_is_soft(b)) {
-                ways->go[a][b] = weigh_soft(a, b, edge);
-            } else {
-                ways->edges[a][b] = lamp_kind_end(a) != lamp_kind_begin(b);
-            }
+            draw_way((enum lamp_kind)from, (enum lamp_kind)to, model, ways);
         }
     }
 }
@@ -180,13 +203,30 @@ static bool is_open(const struct lamp_window *window, size_t i, int kind)
     return i >= window->decided || window->kind[i] == kind;
 }
 
+static double lit_share(const struct lamp_window *window, size_t i)
+{
+    const double share = (window->level[i] - window->dark[i]) / (window->lit[i] - window->dark[i]);
+    return fmin(fmax(share, 0), 1);
+}
+
+/* A flash or break shared by samples `i` - 1 and `i` is as rare as one within a sample, if it is as
+ * short. */
+static void weigh_split(const struct lamp_window *window, size_t i, struct ways *ways)
+{
+    const double lit = lit_share(window, i - 1) + lit_share(window, i);
+    const double rare = log(ways->law.model->pulse_share);
+    ways->go[LAMP_KIND_ON][LAMP_KIND_OFF] = lit < LAMP_SPLIT_LEAST ? rare : 0;
+    ways->go[LAMP_KIND_OFF][LAMP_KIND_ON] = 2 - lit < LAMP_SPLIT_LEAST ? rare : 0;
+}
+
 /* Extend the best path to each kind of sample `i`. */
-static void step_on(struct lamp_window *window, size_t i, const struct ways *ways,
+static void step_on(struct lamp_window *window, size_t i, struct ways *ways,
                     double best[LAMP_KIND_COUNT])
 {
     double seen[LAMP_KIND_COUNT];
     double next[LAMP_KIND_COUNT];
     const double between = weigh_between(window, i, ways->law.model);
+    weigh_split(window, i, ways);
     weigh_sample(window, i, &ways->law, seen);
     for (int to = 0; to < LAMP_KIND_COUNT; to++) {
         next[to] = IMPOSSIBLE * 2;
@@ -213,7 +253,7 @@ double lamp_path_find(struct lamp_window *window, const struct lamp_light_model 
     weigh_sample(window, 0, &ways.law, best);
     for (int kind = 0; kind < LAMP_KIND_COUNT; kind++) {
         best[kind] += ways.enter[kind] + (is_open(window, 0, kind) ? 0 : IMPOSSIBLE);
-        best[kind] += lamp_kind_is_soft((enum lamp_kind)kind) ? log(SOFT_SHARE) : 0;
+        best[kind] += lamp_kind_is_soft((enum lamp_kind)kind) ? log(model->soft_share) : 0;
     }
     for (size_t i = 1; i < window->count; i++) {
         step_on(window, i, &ways, best);

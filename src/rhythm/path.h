@@ -14,8 +14,12 @@ struct lamp_light_model {
     double exposed;     /**< Exposure over sample interval, 0..1 exclusive. */
     double pulse_share; /**< Share of flashes and breaks that are over within one exposure, 0..1
                            exclusive. */
+    double soft_share;  /**< Share of edges that take several samples, 0..1 exclusive. */
     double stray_share; /**< Share of samples that stray from their level, 0..1 exclusive. */
 };
+
+/** A flash or break seen in two samples is short if it fills less of an exposure than this. */
+#define LAMP_SPLIT_LEAST 0.8
 
 /** Some samples that may have been of another kind. */
 struct lamp_stretch {

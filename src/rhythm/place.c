@@ -25,6 +25,9 @@
 
 #define SLOTS 3
 
+/* The middle of a soft edge is not known better than this share of the interval. */
+#define SOFT_SD_SHARE 0.15
+
 #define ROOT_2        1.4142135623730951
 #define NORMAL_HEIGHT 0.3989422804014327
 
@@ -238,7 +241,7 @@ static void place_soft(const struct scene *scene, const struct lamp_crossing *cr
     const size_t at = found ? i : (crossing->first + crossing->last) / 2;
     const double length_s = window->t_s[end] - window->t_s[crossing->first];
     out->t_s = window->t_s[at] + share * window->span_s[at] + exposure_at(scene, at) / 2;
-    out->sd_s = fmax(window->interval_s / sqrt(12), length_s / (found ? 10 : sqrt(12)));
+    out->sd_s = fmax(SOFT_SD_SHARE * window->interval_s, length_s / (found ? 10 : sqrt(12)));
 }
 
 void lamp_edge_place(const struct lamp_window *window, const struct lamp_levels *levels,

@@ -2,48 +2,45 @@
 #ifndef LAMP_RHYTHM_SHAPE_H
 #define LAMP_RHYTHM_SHAPE_H
 
-#include <stdint.h>
-
 #include "lampread/edge.h"
 #include "rhythm/level.h"
 #include "rhythm/tally.h"
+#include "rhythm/travel.h"
 #include "rhythm/window.h"
 
 /** Sums over all decided samples. Begin with all zero. */
 struct lamp_shape_sums {
     struct lamp_tally tally; /**< Light, noise taken off. */
     double time_s;           /**< All of it. */
-    double swell_time_s; /**< In windows with no edge in which the light swells and sinks far. */
-    double level_sum;    /**< Light times time. */
-    double noise_sum;    /**< Variance of a sample times time. */
-    double lit_sum;      /**< Light times time, of the lamp when lit. */
+    double swell_time_s;     /**< In windows in which the light swells and sinks. */
+    double level_sum;        /**< Light times time. */
+    double noise_sum;        /**< Variance of a sample times time. */
+    double lit_sum;          /**< Light times time, of the lamp when lit. */
     double lit_time_s;
     double dark_sum;
     double dark_time_s;
-
-    uint64_t edge_count;
-    uint64_t soft_count;      /**< Edges longer than an exposure can explain. */
-    double mid_time_s;        /**< On the way between the extremes. */
-    double top_time_s;        /**< Near the extreme of a lit run. */
-    double bottom_time_s;     /**< Near that of a dark one. */
-    uint64_t pair_count[2];   /**< Runs of one state (dark, lit), one after the other, */
-    uint64_t uneven_count[2]; /**< that go to clearly different levels. */
-
-    double period_s; /**< Of the window with the clearest one. */
+    struct lamp_travel travel;
+    double period_s; /**< Of the window that swells with the clearest one. */
     double period_strength;
 };
 
-/** Some samples of a window. */
-struct lamp_part {
-    size_t from;
-    size_t edges_from; /**< Edges count from here on; later found ones may lie before `from`. */
-    size_t to;         /**< One past the last. */
+/**
+ * Whether the light of a window with two levels swells and sinks, so that it has none.
+ * @note Looks at all of the window.
+ */
+bool lamp_shape_is_smooth(struct lamp_window *window, const struct lamp_levels *levels);
+
+/** How a fitted window is added. */
+struct lamp_shape_note {
+    const struct lamp_levels *levels;
+    const struct lamp_edger_rules *rules;
+    struct lamp_part part;
+    bool is_smooth; /**< It seemed to have two levels, but was found smooth. */
 };
 
-/** Add part of a fitted window. */
-void lamp_shape_note(struct lamp_shape_sums *sums, struct lamp_window *window,
-                     const struct lamp_levels *levels, const struct lamp_edger_rules *rules,
-                     struct lamp_part part);
+/** Add part of a window. */
+void lamp_shape_add(struct lamp_shape_sums *sums, struct lamp_window *window,
+                    const struct lamp_shape_note *note);
 
 /** Say what the sums show; fills the fields of light, leaves counts and times. */
 void lamp_shape_tell(const struct lamp_shape_sums *sums, const struct lamp_edger_rules *rules,

@@ -1,0 +1,223 @@
+/* travel.c - How the light goes between its levels: at once, in steps, or slowly.
+ *
+ *     |‾|_|‾|__      an edge is over within an exposure
+ *     /\_/\/\_       soft: edges take many samples, and little time is spent at the top or bottom
+ *     .-'|__.-'|     stepped: the light rests on its way
+ *     ‾|_|‾|.|‾      uneven: flashes or breaks one after the other go to different levels
+ */
+#include "rhythm/travel.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "rhythm/run.h"
+
+/* An edge is hard if two neighbouring intervals hold this share of the way. */
+#define HARD_SHARE 0.75
+
+/* It is stepped if two and two more, apart, hold this share. */
+#define STEPPED_SHARE 0.85
+
+/* The way between extremes, from the middle to here. */
+#define MID_SHARE 0.8
+
+/* A run goes to another level than its neighbours: share of the step, sds. Auto exposure moves lit
+ * ones. */
+#define UNEVEN_DARK_SHARE 0.09
+#define UNEVEN_LIT_SHARE  0.18
+#define UNEVEN_SDS        4.0
+#define UNEVEN_MOST       0.6
+
+/* Where exposures are shorter than this share of the interval, a pure sample is one even if alone.
+ */
+#define BRIEF_EXPOSURE 0.3
+
+/* Runs farther apart than this are not compared: levels drift. */
+#define COMPARE_S 8.0
+
+/* Light is smooth, uneven if such a share of it is. */
+#define SMOOTH_EDGE_SHARE 0.35
+#define SMOOTH_MID_SHARE  0.45
+#define UNEVEN_SHARE      0.35
+#define UNEVEN_LEAST      3
+
+/* Runs that are looked at together: three of one state, and those between and after. */
+#define RUNS 6
+
+/* Largest change towards the new state over one or two intervals, between two samples; says where.
+ */
+static double find_fastest(const struct lamp_window *window, size_t from, size_t to, bool lit,
+                           size_t *where)
+{
+    const double sign = lit ? 1 : -1;
+    double fastest = 0;
+    for (size_t i = from; i + 1 <= to; i++) {
+        for (size_t ahead = 1; ahead <= 2 && i + ahead <= to; ahead++) {
+            const double change = sign * (window->level[i + ahead] - window->level[i]);
+            if (change > fastest) {
+                fastest = change;
+                *where = i;
+            }
+        }
+    }
+    return fastest;
+}
+
+/* Largest change apart from the one at `where`. */
+static double find_second(const struct lamp_window *window, const struct lamp_run run[2],
+                          size_t where)
+{
+    const bool lit = run[1].lit;
+    size_t at = 0;
+    const double before =
+        where > run[0].first ? find_fastest(window, run[0].first, where, lit, &at) : 0;
+    const double after =
+        where + 2 < run[1].end ? find_fastest(window, where + 2, run[1].end - 1, lit, &at) : 0;
+    return fmax(before, after);
+}
+
+/* `run` holds the run before the edge and the one after it. */
+static void note_edge(struct lamp_travel *travel, const struct lamp_window *window,
+                      const struct lamp_run run[2])
+{
+    const struct lamp_crossing *edge = &run[1].start;
+    const size_t from = edge->first > 2 ? edge->first - 2 : 0;
+    const size_t to = edge->last + 2 < window->count ? edge->last + 2 : window->count - 1;
+    const double way = fabs(run[1].extreme - run[0].extreme);
+    size_t where = from;
+    const double fastest = find_fastest(window, from, to, run[1].lit, &where);
+    travel->edge_count++;
+    if (fastest >= HARD_SHARE * way) {
+        return;
+    }
+    if (fastest + find_second(window, run, where) >= STEPPED_SHARE * way) {
+        travel->stepped_count++;
+    } else {
+        travel->soft_count++;
+    }
+}
+
+/* Add the time that a run spends near its extreme, and on the way there. */
+static void note_way(struct lamp_travel *travel, const struct lamp_window *window,
+                     const struct lamp_run *run, double base)
+{
+    for (size_t i = run->first; i < run->end; i++) {
+        const double share = (window->level[i] - base) / (run->extreme - base);
+        if (share >= MID_SHARE) {
+            *(run->lit ? &travel->top_time_s : &travel->bottom_time_s) += window->span_s[i];
+        } else if (share >= 0.5) {
+            travel->mid_time_s += window->span_s[i];
+        }
+    }
+}
+
+/* Whether the level of a run is well known: not from one sample that may have been partly lit. */
+static bool is_plain(const struct lamp_run *run, const struct lamp_crossing *end,
+                     const struct lamp_light_model *model)
+{
+    const bool is_set_off =
+        run->start.how == LAMP_CROSSING_WITHIN && end->how == LAMP_CROSSING_WITHIN;
+    const bool one_will_do = is_set_off || model->exposed < BRIEF_EXPOSURE;
+    return run->is_whole && run->pure_count >= (one_will_do ? 1 : 2);
+}
+
+static double middle_of(const struct lamp_window *window, const struct lamp_run *run)
+{
+    return (window->t_s[run->first] + window->t_s[run->end - 1]) / 2;
+}
+
+/* Compare the third of six runs with the first and the last of its state: drift goes straight past
+ * them. */
+static void note_level(struct lamp_travel *travel, const struct lamp_window *window,
+                       const struct lamp_run run[RUNS], const struct lamp_light_model *model)
+{
+    const struct lamp_run *was = &run[0];
+    const struct lamp_run *is = &run[2];
+    const struct lamp_run *next = &run[4];
+    const double apart_s = middle_of(window, next) - middle_of(window, was);
+    if (!is_plain(was, &run[1].start, model) || !is_plain(is, &run[3].start, model) ||
+        !is_plain(next, &run[5].start, model) || apart_s > COMPARE_S) {
+        return;
+    }
+    const double share =
+        apart_s > 0 ? (middle_of(window, is) - middle_of(window, was)) / apart_s : 0.5;
+    const double expected = was->level + share * (next->level - was->level);
+    const double sd = is->lit ? model->lit_sd : model->dark_sd;
+    const double noise = sd * sqrt(1 / (double)is->pure_count + 0.25 / (double)was->pure_count +
+                                   0.25 / (double)next->pure_count);
+    const double least = (is->lit ? UNEVEN_LIT_SHARE : UNEVEN_DARK_SHARE) * model->step;
+    const double asked = fmax(least, fmin(UNEVEN_SDS * noise, UNEVEN_MOST * model->step));
+    travel->run_count[is->lit]++;
+    travel->uneven_count[is->lit] += fabs(is->level - expected) > asked;
+}
+
+/* The sample at which a change of state is complete. */
+static size_t end_of(const struct lamp_crossing *crossing)
+{
+    return crossing->how == LAMP_CROSSING_SOFT ? crossing->last + 1 : crossing->last;
+}
+
+static void note_runs(struct lamp_travel *travel, const struct lamp_window *window,
+                      const struct lamp_light_model *model, struct lamp_part part)
+{
+    struct lamp_run_reader reader = {.window = window, .model = model};
+    struct lamp_run run[RUNS];
+    for (size_t count = 0; lamp_run_next(&reader, &run[RUNS - 1]); count++) {
+        const size_t end = count > 0 ? end_of(&run[RUNS - 1].start) : 0;
+        const bool is_ours = end >= part.edges_from && end < part.to;
+        if (count >= 1 && is_ours) {
+            note_edge(travel, window, run + RUNS - 2);
+        }
+        if (count >= 2 && is_ours) {
+            note_way(travel, window, &run[RUNS - 2],
+                     (run[RUNS - 3].extreme + run[RUNS - 1].extreme) / 2);
+        }
+        if (count >= RUNS - 1 && is_ours) {
+            note_level(travel, window, run, model);
+        }
+        memmove(run, run + 1, (RUNS - 1) * sizeof *run);
+    }
+}
+
+double lamp_travel_noise(struct lamp_window *window)
+{
+    size_t count = 0;
+    for (size_t i = 0; i + 2 < window->count; i++) {
+        const uint8_t kind = window->kind[i];
+        if (kind <= LAMP_KIND_LIT && window->kind[i + 1] == kind && window->kind[i + 2] == kind) {
+            window->room[0][count++] =
+                fabs(window->level[i] - 2 * window->level[i + 1] + window->level[i + 2]);
+        }
+    }
+    return count > 0 ? lamp_quantile(window->room[0], count, 0.5) / LAMP_SECOND_DIFFERENCE_SDS
+                     : INFINITY;
+}
+
+void lamp_travel_note(struct lamp_travel *travel, const struct lamp_window *window,
+                      const struct lamp_light_model *model, double noise, struct lamp_part part)
+{
+    struct lamp_light_model quiet = *model;
+    quiet.dark_sd = fmin(model->dark_sd, noise);
+    quiet.lit_sd = fmin(model->lit_sd, noise);
+    note_runs(travel, window, &quiet, part);
+}
+
+bool lamp_travel_is_smooth(const struct lamp_travel *travel)
+{
+    const double still_s = fmin(travel->top_time_s, travel->bottom_time_s);
+    const double mid_s = travel->mid_time_s;
+    return (double)travel->soft_count > SMOOTH_EDGE_SHARE * (double)travel->edge_count &&
+           mid_s > SMOOTH_MID_SHARE * (mid_s + still_s);
+}
+
+bool lamp_travel_is_uneven(const struct lamp_travel *travel)
+{
+    for (int lit = 0; lit < 2; lit++) {
+        const double runs = (double)travel->run_count[lit];
+        if (runs >= UNEVEN_LEAST && (double)travel->uneven_count[lit] > UNEVEN_SHARE * runs) {
+            return true;
+        }
+    }
+    return travel->stepped_count >= UNEVEN_LEAST &&
+           (double)travel->stepped_count > UNEVEN_SHARE * (double)travel->edge_count;
+}
