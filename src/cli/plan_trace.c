@@ -63,20 +63,29 @@ static void clear_stage(struct stage *stage)
     }
 }
 
+/* One sample of each lamp. @return LAMP_END when there are no more. */
+static enum lamp_err write_sample(const struct stage *stage, const struct plan *plan, FILE *out)
+{
+    for (size_t i = 0; i < stage->count; i++) {
+        struct lamp_sample sample;
+        if (!lamp_tracer_next(stage->tracer[i], &sample)) {
+            return LAMP_END;
+        }
+        enum lamp_err err = lamp_export_trace_push(out, true, plan->name[i], &sample);
+        if (err != LAMP_OK) {
+            return err;
+        }
+    }
+    return LAMP_OK;
+}
+
 static enum lamp_err write_samples(const struct stage *stage, const struct plan *plan, FILE *out)
 {
     enum lamp_err err = lamp_export_trace_begin(out, true);
-    bool more = true;
-    while (err == LAMP_OK && more) {
-        for (size_t i = 0; err == LAMP_OK && i < stage->count; i++) {
-            struct lamp_sample sample;
-            more = lamp_tracer_next(stage->tracer[i], &sample);
-            if (more) {
-                err = lamp_export_trace_push(out, true, plan->name[i], &sample);
-            }
-        }
+    while (err == LAMP_OK) {
+        err = write_sample(stage, plan, out);
     }
-    return err;
+    return err == LAMP_END ? LAMP_OK : err;
 }
 
 /* The lamp whose next edge is first; `count` if there is none left before `end_ns`. */

@@ -21,6 +21,9 @@
 /* Chip sites that are tried. */
 #define CHIPS 9
 
+/* Small parts that are tried. */
+#define SMALL_PARTS 70
+
 struct layout {
     struct canvas *canvas;
     struct random random;
@@ -221,22 +224,28 @@ static void paint_large(struct layout *layout)
     }
 }
 
-static void paint_small(struct layout *layout)
+static void paint_small_part(struct layout *layout, int number)
 {
     struct random *random = &layout->random;
-    for (int i = 0; i < 70; i++) {
-        const bool is_black = random_even(random) < 0.5;
-        const bool lies = random_even(random) < 0.6;
-        const double size = random_even(random) < 0.7 ? 0.5 : 0.8;
-        struct place place;
-        if (find_place(layout, lies ? size * 2 : size, lies ? size : size * 2, &place)) {
-            place.half_w_mm *= 0.8;
-            place.half_h_mm *= 0.8;
-            part_small(layout->canvas, &place, is_black);
-            if (random_even(random) < 0.5) {
-                paint_label(layout, &place, is_black ? 'R' : 'C', 1 + i);
-            }
-        }
+    const bool is_black = random_even(random) < 0.5;
+    const bool lies = random_even(random) < 0.6;
+    const double size = random_even(random) < 0.7 ? 0.5 : 0.8;
+    struct place place;
+    if (!find_place(layout, lies ? size * 2 : size, lies ? size : size * 2, &place)) {
+        return;
+    }
+    place.half_w_mm *= 0.8;
+    place.half_h_mm *= 0.8;
+    part_small(layout->canvas, &place, is_black);
+    if (random_even(random) < 0.5) {
+        paint_label(layout, &place, is_black ? 'R' : 'C', number);
+    }
+}
+
+static void paint_small(struct layout *layout)
+{
+    for (int i = 1; i <= SMALL_PARTS; i++) {
+        paint_small_part(layout, i);
     }
 }
 
@@ -268,25 +277,33 @@ static void paint_lamps(struct layout *layout, const struct lamp_scene_rules *ru
     }
 }
 
-/* The room's lamp stands upper left: light falls off across the board, and it is mirrored faintly
+/* The room's lamp stands upper left: its light falls off across the board, and is mirrored faintly
  * in the mask. */
+static double light_row(struct canvas *canvas, int y)
+{
+    double sum = 0;
+    const double v = (double)y / canvas->height_px - 0.5;
+    float *texel = &canvas->at[(size_t)y * (size_t)canvas->width_px * CANVAS_DEPTH];
+    for (int x = 0; x < canvas->width_px; x++) {
+        const double u = (double)x / canvas->width_px - 0.5;
+        const double fall = 1.1 - 0.45 * u - 0.35 * v - 0.5 * (u * u + v * v);
+        const double mirror =
+            0.035 * exp(-((u + 0.28) * (u + 0.28) * 9 + (v + 0.3) * (v + 0.3) * 12));
+        for (int c = 0; c < 3; c++) {
+            texel[c] = (float)((double)texel[c] * fall + mirror);
+            sum += (double)texel[c];
+        }
+        texel += CANVAS_DEPTH;
+    }
+    return sum;
+}
+
+/* Light the board; its mean light is 1. */
 static void light_board(struct canvas *canvas)
 {
     double sum = 0;
     for (int y = 0; y < canvas->height_px; y++) {
-        for (int x = 0; x < canvas->width_px; x++) {
-            const double u = (double)x / canvas->width_px - 0.5;
-            const double v = (double)y / canvas->height_px - 0.5;
-            const double fall = 1.1 - 0.45 * u - 0.35 * v - 0.5 * (u * u + v * v);
-            const double mirror =
-                0.035 * exp(-((u + 0.28) * (u + 0.28) * 9 + (v + 0.3) * (v + 0.3) * 12));
-            float *texel =
-                &canvas->at[((size_t)y * (size_t)canvas->width_px + (size_t)x) * CANVAS_DEPTH];
-            for (int c = 0; c < 3; c++) {
-                texel[c] = (float)(texel[c] * fall + mirror);
-                sum += (double)texel[c];
-            }
-        }
+        sum += light_row(canvas, y);
     }
     const float even = (float)(3.0 * canvas->width_px * canvas->height_px / sum);
     for (size_t i = 0; i < (size_t)canvas->width_px * (size_t)canvas->height_px; i++) {

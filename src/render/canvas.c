@@ -86,45 +86,67 @@ static void mix(float *texel, const struct ink *ink, float share)
     }
 }
 
+/* A shape that can tell how far a point lies outside of its outline. */
+struct shape {
+    double (*distance_mm)(const void *form, const double at_mm[2]);
+    const void *form;
+    const struct ink *ink;
+};
+
 /* Share of a pixel that lies inside an outline `distance_mm` away. */
 static float coverage(const struct canvas *canvas, double distance_mm, const struct ink *ink)
 {
-    const double edge_mm = fmax(ink->soft_mm, 1 / canvas->px_per_mm);
+    const double edge_mm = fmax((double)ink->soft_mm, 1 / canvas->px_per_mm);
     const double inside = 0.5 - distance_mm / edge_mm;
     return (float)fmin(fmax(inside, 0), 1) * ink->cover;
 }
 
-static double box_distance(const struct box *box, const double at[2])
+static void paint_row(struct canvas *canvas, const struct shape *shape, const struct span *span,
+                      int y)
 {
-    const double x = fabs(at[0] - box->x_mm) - box->half_w_mm + box->round_mm;
-    const double y = fabs(at[1] - box->y_mm) - box->half_h_mm + box->round_mm;
+    float *texel =
+        &canvas->at[((size_t)y * (size_t)canvas->width_px + (size_t)span->x0) * CANVAS_DEPTH];
+    for (int x = span->x0; x < span->x1; x++) {
+        double at_mm[2];
+        canvas_to_mm(canvas, x + 0.5, y + 0.5, at_mm);
+        const float share = coverage(canvas, shape->distance_mm(shape->form, at_mm), shape->ink);
+        if (share > 0) {
+            mix(texel, shape->ink, share);
+        }
+        texel += CANVAS_DEPTH;
+    }
+}
+
+static void paint(struct canvas *canvas, const struct shape *shape, const struct span *span)
+{
+    for (int y = span->y0; y < span->y1; y++) {
+        paint_row(canvas, shape, span, y);
+    }
+}
+
+static double box_distance(const void *form, const double at_mm[2])
+{
+    const struct box *box = form;
+    const double x = fabs(at_mm[0] - box->x_mm) - box->half_w_mm + box->round_mm;
+    const double y = fabs(at_mm[1] - box->y_mm) - box->half_h_mm + box->round_mm;
     return hypot(fmax(x, 0), fmax(y, 0)) + fmin(fmax(x, y), 0) - box->round_mm;
 }
 
 void canvas_box(struct canvas *canvas, const struct box *box, const struct ink *ink)
 {
     const struct line middle = {box->x_mm, box->y_mm, box->x_mm, box->y_mm, 0};
-    const struct span span =
-        span_around(canvas, &middle, hypot(box->half_w_mm, box->half_h_mm) + ink->soft_mm);
-    for (int y = span.y0; y < span.y1; y++) {
-        for (int x = span.x0; x < span.x1; x++) {
-            double at[2];
-            canvas_to_mm(canvas, x + 0.5, y + 0.5, at);
-            const float share = coverage(canvas, box_distance(box, at), ink);
-            if (share > 0) {
-                mix(&canvas->at[((size_t)y * (size_t)canvas->width_px + (size_t)x) * CANVAS_DEPTH],
-                    ink, share);
-            }
-        }
-    }
+    const double reach_mm = hypot(box->half_w_mm, box->half_h_mm) + (double)ink->soft_mm;
+    const struct span span = span_around(canvas, &middle, reach_mm);
+    paint(canvas, &(struct shape){box_distance, box, ink}, &span);
 }
 
-static double line_distance(const struct line *line, const double at[2])
+static double line_distance(const void *form, const double at_mm[2])
 {
+    const struct line *line = form;
     const double dx = line->x1_mm - line->x0_mm;
     const double dy = line->y1_mm - line->y0_mm;
-    const double px = at[0] - line->x0_mm;
-    const double py = at[1] - line->y0_mm;
+    const double px = at_mm[0] - line->x0_mm;
+    const double py = at_mm[1] - line->y0_mm;
     const double square = dx * dx + dy * dy;
     const double along = square > 0 ? fmin(fmax((px * dx + py * dy) / square, 0), 1) : 0;
     return hypot(px - along * dx, py - along * dy) - line->half_mm;
@@ -132,18 +154,8 @@ static double line_distance(const struct line *line, const double at[2])
 
 void canvas_line(struct canvas *canvas, const struct line *line, const struct ink *ink)
 {
-    const struct span span = span_around(canvas, line, line->half_mm + ink->soft_mm);
-    for (int y = span.y0; y < span.y1; y++) {
-        for (int x = span.x0; x < span.x1; x++) {
-            double at[2];
-            canvas_to_mm(canvas, x + 0.5, y + 0.5, at);
-            const float share = coverage(canvas, line_distance(line, at), ink);
-            if (share > 0) {
-                mix(&canvas->at[((size_t)y * (size_t)canvas->width_px + (size_t)x) * CANVAS_DEPTH],
-                    ink, share);
-            }
-        }
-    }
+    const struct span span = span_around(canvas, line, line->half_mm + (double)ink->soft_mm);
+    paint(canvas, &(struct shape){line_distance, line, ink}, &span);
 }
 
 void canvas_disc(struct canvas *canvas, double x_mm, double y_mm, double radius_mm,
@@ -179,18 +191,33 @@ static const char *strokes_of(char c)
 void canvas_text(struct canvas *canvas, const double at_mm[2], double high_mm, const char *text,
                  const struct ink *ink)
 {
-    const double step_mm = high_mm / 2;
+    static const double corner[9][2] = {{0, 0},     {0.3, 0}, {0.6, 0}, {0, 0.5}, {0.3, 0.5},
+                                        {0.6, 0.5}, {0, 1},   {0.3, 1}, {0.6, 1}};
     for (size_t i = 0; text[i] != '\0'; i++) {
         const double x_mm = at_mm[0] + (double)i * high_mm * 0.85;
         for (const char *stroke = strokes_of(text[i]); *stroke != '\0'; stroke += 2) {
-            const int a = stroke[0] - '1';
-            const int b = stroke[1] - '1';
-            const struct line line = {x_mm + a % 3 * step_mm * 0.6, at_mm[1] + a / 3 * step_mm,
-                                      x_mm + b % 3 * step_mm * 0.6, at_mm[1] + b / 3 * step_mm,
+            const double *from = corner[stroke[0] - '1'];
+            const double *to = corner[stroke[1] - '1'];
+            const struct line line = {x_mm + from[0] * high_mm, at_mm[1] + from[1] * high_mm,
+                                      x_mm + to[0] * high_mm, at_mm[1] + to[1] * high_mm,
                                       high_mm * 0.07};
             canvas_line(canvas, &line, ink);
         }
     }
+}
+
+/* The mean around pixel `i` of a row of `count`, its last pixels repeated beyond its ends. */
+static void blur_pixel(const float *row, int i, int count, const float *weight, float *out)
+{
+    float sum[CANVAS_DEPTH] = {0};
+    for (int k = -BLUR_REACH; k <= BLUR_REACH; k++) {
+        const float w = weight[abs(k)];
+        const int from = i + k < 0 ? 0 : i + k >= count ? count - 1 : i + k;
+        for (int c = 0; w > 0 && c < CANVAS_DEPTH; c++) {
+            sum[c] += w * row[(size_t)from * CANVAS_DEPTH + (size_t)c];
+        }
+    }
+    memcpy(out, sum, sizeof sum);
 }
 
 /* Blur one row or column of `count` pixels, `step` floats apart; `copy` has room for it. */
@@ -200,15 +227,7 @@ static void blur_run(float *at, size_t step, int count, const float *weight, flo
         memcpy(&copy[(size_t)i * CANVAS_DEPTH], &at[(size_t)i * step], CANVAS_DEPTH * sizeof *copy);
     }
     for (int i = 0; i < count; i++) {
-        float sum[CANVAS_DEPTH] = {0};
-        for (int k = -BLUR_REACH; k <= BLUR_REACH; k++) {
-            const float w = weight[abs(k)];
-            const int from = i + k < 0 ? 0 : i + k >= count ? count - 1 : i + k;
-            for (int c = 0; w > 0 && c < CANVAS_DEPTH; c++) {
-                sum[c] += w * copy[(size_t)from * CANVAS_DEPTH + (size_t)c];
-            }
-        }
-        memcpy(&at[(size_t)i * step], sum, sizeof sum);
+        blur_pixel(copy, i, count, weight, &at[(size_t)i * step]);
     }
 }
 

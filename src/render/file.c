@@ -138,7 +138,8 @@ enum lamp_err lamp_render_new(const struct lamp_render_rules *rules, const char 
     }
     struct lamp_render *render = calloc(1, sizeof *render);
     if (render == NULL) {
-        return lamp_fail_memory(error);
+        (void)lamp_fail_memory(error);
+        return LAMP_NO_MEMORY;
     }
     render->rules = rules;
     err = open_all(render, path, error);

@@ -28,9 +28,10 @@ void frame_row_rgb(const struct lamp_frame *frame, int y_px, uint8_t *out)
         const int light = (luma[x] - 16) * 76309 + 32768;
         const int blue = cb[x / 2] - 128;
         const int red = cr[x / 2] - 128;
-        out[3 * x] = (uint8_t)limit((light + 117489 * red) >> 16);
-        out[3 * x + 1] = (uint8_t)limit((light - 13975 * blue - 34925 * red) >> 16);
-        out[3 * x + 2] = (uint8_t)limit((light + 138438 * blue) >> 16);
+        out[0] = (uint8_t)limit((light + 117489 * red) >> 16);
+        out[1] = (uint8_t)limit((light - 13975 * blue - 34925 * red) >> 16);
+        out[2] = (uint8_t)limit((light + 138438 * blue) >> 16);
+        out += 3;
     }
 }
 
@@ -44,8 +45,9 @@ void palette_count_frame(struct palette_count *count, const struct lamp_frame *f
     uint8_t rgb[LAMP_SCENE_SIDE_MAX * 3];
     for (int y = 0; y < frame->y.height_px; y++) {
         frame_row_rgb(frame, y, rgb);
-        for (int x = 0; x < frame->y.width_px; x++) {
-            count->of[cell_of(rgb[3 * x] / 8, rgb[3 * x + 1] / 8, rgb[3 * x + 2] / 8)]++;
+        const uint8_t *at = rgb;
+        for (int x = 0; x < frame->y.width_px; x++, at += 3) {
+            count->of[cell_of(at[0] / 8, at[1] / 8, at[2] / 8)]++;
         }
     }
 }
@@ -55,13 +57,13 @@ static void count_along(const struct palette_count *count, const struct cut *cut
                         uint64_t along[PALETTE_STEPS])
 {
     memset(along, 0, PALETTE_STEPS * sizeof *along);
-    int at[3];
-    for (at[0] = cut->low[0]; at[0] <= cut->high[0]; at[0]++) {
-        for (at[1] = cut->low[1]; at[1] <= cut->high[1]; at[1]++) {
-            for (at[2] = cut->low[2]; at[2] <= cut->high[2]; at[2]++) {
-                along[at[axis]] += count->of[cell_of(at[0], at[1], at[2])];
-            }
-        }
+    const int *low = cut->low;
+    const int wide[3] = {cut->high[0] - low[0] + 1, cut->high[1] - low[1] + 1,
+                         cut->high[2] - low[2] + 1};
+    for (int i = 0; i < wide[0] * wide[1] * wide[2]; i++) {
+        const int at[3] = {low[0] + i / (wide[1] * wide[2]), low[1] + i / wide[2] % wide[1],
+                           low[2] + i % wide[2]};
+        along[at[axis]] += count->of[cell_of(at[0], at[1], at[2])];
     }
 }
 
@@ -202,7 +204,7 @@ void palette_row(const struct palette *palette, const struct lamp_frame *frame, 
     frame_row_rgb(frame, y_px, row);
     for (int x = 0; x < frame->y.width_px; x++) {
         const int lift = (order[y_px % 4][x % 4] - 8) / 2;
-        const uint8_t *rgb = &row[3 * x];
+        const uint8_t *rgb = &row[3 * (size_t)x];
         out[x] = palette->nearest[cell_of(limit(rgb[0] + lift) / 8, limit(rgb[1] + lift) / 8,
                                           limit(rgb[2] + lift) / 8)];
     }

@@ -31,7 +31,15 @@ static void paint_box(struct canvas *canvas, const struct place *place, double r
         &(struct box){place->x_mm, place->y_mm, place->half_w_mm, place->half_h_mm, round_mm}, ink);
 }
 
-/* Feet along both long edges of a body, `pitch_mm` apart; upright feet where `is_side` is false. */
+static void paint_foot(struct canvas *canvas, const struct place *foot)
+{
+    const struct place tip = {foot->x_mm, foot->y_mm, foot->half_w_mm * 0.55,
+                              foot->half_h_mm * 0.55};
+    paint_box(canvas, foot, 0.05, &dull_tin);
+    paint_box(canvas, &tip, 0.05, &tin);
+}
+
+/* Feet on both sides of a body, `foot_mm` long: left and right, or above and below. */
 static void paint_feet(struct canvas *canvas, const struct place *body, double foot_mm,
                        bool is_side)
 {
@@ -39,19 +47,14 @@ static void paint_feet(struct canvas *canvas, const struct place *body, double f
     const double run_mm = is_side ? body->half_h_mm : body->half_w_mm;
     const int count = (int)((2 * run_mm - 0.8) / pitch_mm);
     for (int i = 0; i <= count; i++) {
-        const double along = -pitch_mm * count / 2 + pitch_mm * i;
+        const double along = pitch_mm * (i - count / 2.0);
+        const double across = (is_side ? body->half_w_mm : body->half_h_mm) + foot_mm / 2;
         for (int side = -1; side <= 1; side += 2) {
-            struct place foot = {body->x_mm + along,
-                                 body->y_mm + side * (body->half_h_mm + foot_mm / 2), 0.2,
-                                 foot_mm / 2};
-            if (is_side) {
-                foot = (struct place){body->x_mm + side * (body->half_w_mm + foot_mm / 2),
-                                      body->y_mm + along, foot_mm / 2, 0.2};
-            }
-            paint_box(canvas, &foot, 0.05, &dull_tin);
-            foot.half_w_mm *= 0.55;
-            foot.half_h_mm *= 0.55;
-            paint_box(canvas, &foot, 0.05, &tin);
+            const struct place upright = {body->x_mm + along, body->y_mm + side * across, 0.2,
+                                          foot_mm / 2};
+            const struct place lying = {body->x_mm + side * across, body->y_mm + along, foot_mm / 2,
+                                        0.2};
+            paint_foot(canvas, is_side ? &lying : &upright);
         }
     }
 }
@@ -160,7 +163,9 @@ void part_pins(struct canvas *canvas, const struct place *place)
     const double run_mm = lies ? place->half_w_mm : place->half_h_mm;
     cast_shadow(canvas, place, 1.6);
     paint_box(canvas, place, 0.2, &plastic);
-    for (double along = -run_mm + pitch_mm / 2; along < run_mm - 0.4; along += pitch_mm) {
+    const int count = (int)((2 * run_mm + 0.1) / pitch_mm);
+    for (int i = 0; i < count; i++) {
+        const double along = pitch_mm * (i + 0.5) - run_mm;
         struct place pin = {place->x_mm + (lies ? along : 0), place->y_mm + (lies ? 0 : along),
                             0.55, 0.55};
         const struct ink pit = {{0.03F, 0.03F, 0.03F, 0.2F}, 1, 0};

@@ -45,7 +45,7 @@ static void write_palette(const struct lamp_frame *frame, const struct palette *
         const uint8_t *rgb = palette->rgb[i];
         const uint32_t colour = UINT32_C(0xff000000) | (uint32_t)rgb[0] << 16 |
                                 (uint32_t)rgb[1] << 8 | (uint32_t)rgb[2];
-        memcpy(target->at[1] + 4 * i, &colour, sizeof colour);
+        memcpy(&target->at[1][sizeof colour * (size_t)i], &colour, sizeof colour);
     }
     for (int y = 0; y < frame->y.height_px; y++) {
         palette_row(palette, frame, y, target->at[0] + y * target->stride_bytes[0]);

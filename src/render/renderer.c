@@ -81,45 +81,46 @@ static bool side_is_usable(int side_px)
 
 static enum lamp_err check_rules(const struct lamp_scene_rules *rules, struct lamp_error *error)
 {
+    const struct range ranges[] = {
+        {"ambient", rules->ambient, 0, 1},
+        {"ripple", rules->ripple, 0, 1},
+        {"ripple rate", rules->ripple_hz, 0.01, 1e6},
+        {"ambient drift", rules->ambient_drift, 0, 0.9},
+        {"shadow", rules->shadow, 0, 1},
+        {"bloom", rules->bloom, 0, 4},
+        {"blur", rules->blur_px, 0, 8},
+        {"shake", rules->shake_px, 0, 40},
+        {"drift", rules->drift_px_s, 0, 1000},
+        {"auto exposure", rules->auto_exposure, 0, 1},
+        {"warmth", rules->warmth, -1, 1},
+        {"read noise", rules->read_noise, 0, 1},
+        {"shot noise", rules->shot_noise, 0, 1},
+    };
     const struct check checks[] = {
         {"size", side_is_usable(rules->width_px) && side_is_usable(rules->height_px),
          "even sides of 16 to 8192 px"},
         {"lamps", rules->lamp_count <= LAMP_SCENE_LAMPS_MAX, "at most 16"},
-        {"ambient", rules->ambient >= 0 && rules->ambient <= 1, "0 to 1"},
-        {"ripple", rules->ripple >= 0 && rules->ripple <= 1, "0 to 1"},
-        {"ripple rate", rules->ripple_hz > 0 && rules->ripple_hz <= 1e6, "above 0"},
-        {"ambient drift", rules->ambient_drift >= 0 && rules->ambient_drift <= 0.9, "0 to 0.9"},
-        {"shadow", rules->shadow >= 0 && rules->shadow <= 1, "0 to 1"},
-        {"bloom", rules->bloom >= 0 && rules->bloom <= 4, "0 to 4"},
-        {"blur", rules->blur_px >= 0 && rules->blur_px <= 8, "0 to 8 px"},
         {"readout", rules->readout_ns >= 0 && rules->readout_ns <= LAMP_NS_PER_S, "0 to 1 s"},
-        {"shake", rules->shake_px >= 0 && rules->shake_px <= 40, "0 to 40 px"},
-        {"drift", rules->drift_px_s >= 0 && rules->drift_px_s <= 1000, "0 to 1000 px/s"},
-        {"auto exposure", rules->auto_exposure >= 0 && rules->auto_exposure <= 1, "0 to 1"},
         {"auto exposure time", rules->auto_exposure_ns > 0, "above 0"},
-        {"warmth", rules->warmth >= -1 && rules->warmth <= 1, "-1 to 1"},
-        {"read noise", rules->read_noise >= 0 && rules->read_noise <= 1, "0 to 1"},
-        {"shot noise", rules->shot_noise >= 0 && rules->shot_noise <= 1, "0 to 1"},
         {"transfer",
          rules->transfer == LAMP_TRANSFER_SRGB || rules->transfer == LAMP_TRANSFER_BT709,
          "sRGB or BT.709"},
         {"bits", rules->bits == 8 || rules->bits == 10, "8 or 10"},
     };
-    return check_all(checks, sizeof checks / sizeof *checks, error);
+    enum lamp_err err = check_ranges(ranges, sizeof ranges / sizeof *ranges, error);
+    return err == LAMP_OK ? check_all(checks, sizeof checks / sizeof *checks, error) : err;
 }
 
 static enum lamp_err check_lamp(const struct lamp_scene_rules *rules,
                                 const struct lamp_scene_lamp *lamp, struct lamp_error *error)
 {
-    const struct check checks[] = {
-        {"lamp place",
-         lamp->x_px >= 0 && lamp->y_px >= 0 && lamp->x_px < rules->width_px &&
-             lamp->y_px < rules->height_px,
-         "a point of the picture"},
-        {"lamp size", lamp->size_px >= 0 && lamp->size_px <= 1000, "0 to 1000 px"},
-        {"lamp brightness", lamp->brightness >= 0 && lamp->brightness <= 1000, "0 to 1000"},
+    const struct range ranges[] = {
+        {"lamp place across", lamp->x_px, 0, rules->width_px - 1},
+        {"lamp place down", lamp->y_px, 0, rules->height_px - 1},
+        {"lamp size", lamp->size_px, 0, 1000},
+        {"lamp brightness", lamp->brightness, 0, 1000},
     };
-    return check_all(checks, sizeof checks / sizeof *checks, error);
+    return check_ranges(ranges, sizeof ranges / sizeof *ranges, error);
 }
 
 /* Longer than the clip by what the last frame's exposure may need. */
@@ -270,10 +271,10 @@ static void follow_light(struct lamp_renderer *renderer, int64_t start_ns, doubl
     renderer->last_ns = start_ns;
 }
 
-static struct lamp_plane plane_of(uint8_t *at, int width_px, int height_px, int bits)
+static struct lamp_plane plane_of(const uint8_t *at, int width_px, int height_px, int bits)
 {
     return (struct lamp_plane){.at = at,
-                               .stride_bytes = width_px * (bits == 8 ? 1 : 2),
+                               .stride_bytes = (ptrdiff_t)width_px * (bits == 8 ? 1 : 2),
                                .width_px = width_px,
                                .height_px = height_px};
 }

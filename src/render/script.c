@@ -315,7 +315,8 @@ int64_t lamp_script_duration_ns(const struct lamp_script *script)
 
 static bool wave_is_usable(const struct lamp_wave *wave)
 {
-    if (wave->count == 0 || wave->count % 2 != 0 || wave->count > LAMP_WAVE_MAX) {
+    const size_t most = sizeof wave->length_ns / sizeof *wave->length_ns;
+    if (wave->count == 0 || wave->count % 2 != 0 || wave->count > most) {
         return false;
     }
     for (size_t i = 0; i < wave->count; i++) {
@@ -326,34 +327,34 @@ static bool wave_is_usable(const struct lamp_wave *wave)
     return true;
 }
 
-static bool is_share(double value)
+static bool is_length(int64_t ns)
 {
-    return value >= 0 && value <= 1;
+    return ns > 0 && ns <= LAMP_SCRIPT_NS_MAX;
 }
 
 static enum lamp_err check_rules(const struct lamp_script_rules *rules, struct lamp_error *error)
 {
+    const struct range ranges[] = {
+        {"scale", rules->scale, 0.01, 100},
+        {"jitter", rules->jitter, 0, 0.3},
+        {"start phase", rules->start_phase, 0, 0.999999999},
+        {"spread", rules->spread, 0, 3},
+        {"shallowest dip", rules->depth_least, 0, 1},
+        {"deepest dip", rules->depth_most, 0, 1},
+        {"dark level", rules->dark_level, 0, 1},
+    };
     const struct check checks[] = {
-        {"duration", rules->duration_ns > 0 && rules->duration_ns <= LAMP_SCRIPT_NS_MAX,
-         "above 0 and at most a day"},
+        {"duration", is_length(rules->duration_ns), "above 0 and at most a day"},
         {"wave", rules->kind != LAMP_SCRIPT_WAVE || wave_is_usable(&rules->wave),
          "an even count of lengths above 0"},
-        {"scale", rules->scale >= 0.01 && rules->scale <= 100, "0.01 to 100"},
-        {"jitter", rules->jitter >= 0 && rules->jitter <= 0.3, "0 to 0.3"},
-        {"late", rules->late_ns >= 0 && rules->late_ns <= LAMP_SCRIPT_NS_MAX, "0 to a day"},
-        {"start phase", rules->start_phase >= 0 && rules->start_phase < 1, "0 to 1, 1 excluded"},
-        {"mean lit length", rules->lit_mean_ns > 0 && rules->lit_mean_ns <= LAMP_SCRIPT_NS_MAX,
-         "above 0"},
-        {"mean dark length", rules->dark_mean_ns > 0 && rules->dark_mean_ns <= LAMP_SCRIPT_NS_MAX,
-         "above 0"},
-        {"spread", rules->spread >= 0 && rules->spread <= 3, "0 to 3"},
-        {"depth", is_share(rules->depth_least) && is_share(rules->depth_most), "0 to 1"},
-        {"ramp", rules->ramp_ns >= 0 && rules->ramp_ns <= LAMP_SCRIPT_NS_MAX, "0 to a day"},
-        {"period", rules->period_ns > SHORTEST_NS && rules->period_ns <= LAMP_SCRIPT_NS_MAX,
-         "above 1 ms"},
-        {"dark level", is_share(rules->dark_level), "0 to 1"},
+        {"lateness", rules->late_ns == 0 || is_length(rules->late_ns), "0 to a day"},
+        {"mean lit length", is_length(rules->lit_mean_ns), "above 0 and at most a day"},
+        {"mean dark length", is_length(rules->dark_mean_ns), "above 0 and at most a day"},
+        {"ramp", rules->ramp_ns == 0 || is_length(rules->ramp_ns), "0 to a day"},
+        {"period", rules->period_ns > SHORTEST_NS && is_length(rules->period_ns), "above 1 ms"},
     };
-    return check_all(checks, sizeof checks / sizeof *checks, error);
+    enum lamp_err err = check_ranges(ranges, sizeof ranges / sizeof *ranges, error);
+    return err == LAMP_OK ? check_all(checks, sizeof checks / sizeof *checks, error) : err;
 }
 
 enum lamp_err lamp_script_new(const struct lamp_script_rules *rules, struct lamp_script **out,

@@ -26,7 +26,7 @@ enum lamp_err sensor_init(struct sensor *sensor, const struct lamp_scene_rules *
     sensor->rules = rules;
     const size_t row = (size_t)rules->width_px * CANVAS_DEPTH;
     sensor->draws = malloc((SENSOR_DRAWS + row) * sizeof *sensor->draws);
-    sensor->code = malloc(2 * 3 * (size_t)rules->width_px * sizeof *sensor->code);
+    sensor->code = malloc((size_t)rules->width_px * 2 * 3 * sizeof *sensor->code);
     if (sensor->draws == NULL || sensor->code == NULL) {
         sensor_fini(sensor);
         return LAMP_NO_MEMORY;

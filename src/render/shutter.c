@@ -36,19 +36,23 @@ struct lamp_shutter_rules lamp_shutter_rules_default(void)
 
 static enum lamp_err check_rules(const struct lamp_shutter_rules *rules, struct lamp_error *error)
 {
+    const struct range ranges[] = {
+        {"rate", rules->rate_hz, 0.1, 1e6},
+        {"frame jitter", rules->jitter, 0, 1},
+        {"dropped share", rules->drop_share, 0, 0.9},
+        {"late share", rules->late_share, 0, 1},
+        {"sway", rules->sway, 0, 0.9},
+    };
     const struct check checks[] = {
-        {"rate", rules->rate_hz >= 0.1 && rules->rate_hz <= 1e6, "0.1 Hz to 1 MHz"},
-        {"exposure", rules->exposure_ns > 0 && rules->exposure_ns <= LAMP_SCRIPT_NS_MAX, "above 0"},
-        {"frame jitter", rules->jitter >= 0 && rules->jitter <= 1, "0 to 1"},
-        {"dropped share", rules->drop_share >= 0 && rules->drop_share <= 0.9, "0 to 0.9"},
-        {"late share", rules->late_share >= 0 && rules->late_share <= 1, "0 to 1"},
-        {"sway", rules->sway >= 0 && rules->sway <= 0.9, "0 to 0.9"},
+        {"exposure", rules->exposure_ns > 0 && rules->exposure_ns <= LAMP_SCRIPT_NS_MAX,
+         "above 0 and at most a day"},
         {"stamp sd", rules->stamp_sd_ns >= 0 && rules->stamp_sd_ns <= LAMP_NS_PER_S, "0 to 1 s"},
         {"start", llabs(rules->start_ns) <= LAMP_SCRIPT_NS_MAX, "within a day"},
         {"duration", rules->duration_ns > 0 && rules->duration_ns <= LAMP_SCRIPT_NS_MAX,
          "above 0 and at most a day"},
     };
-    return check_all(checks, sizeof checks / sizeof *checks, error);
+    enum lamp_err err = check_ranges(ranges, sizeof ranges / sizeof *ranges, error);
+    return err == LAMP_OK ? check_all(checks, sizeof checks / sizeof *checks, error) : err;
 }
 
 enum lamp_err lamp_shutter_new(const struct lamp_shutter_rules *rules, struct lamp_shutter **out,

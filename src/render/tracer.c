@@ -38,16 +38,17 @@ struct lamp_tracer_rules lamp_tracer_rules_default(void)
 
 static enum lamp_err check_rules(const struct lamp_tracer_rules *rules, struct lamp_error *error)
 {
-    const struct check checks[] = {
-        {"gain", rules->gain > 0 && rules->gain <= 1e6, "above 0"},
-        {"read noise", rules->read_noise >= 0 && rules->read_noise <= 1, "0 to 1"},
-        {"shot noise", rules->shot_noise >= 0 && rules->shot_noise <= 1, "0 to 1"},
-        {"drift", rules->drift >= 0 && rules->drift <= 0.9, "0 to 0.9"},
-        {"pumping", rules->pumping >= 0 && rules->pumping <= 0.9, "0 to 0.9"},
-        {"pumping time", rules->pumping_ns > 0, "above 0"},
-        {"ripple rate", rules->ripple_hz > 0 && rules->ripple_hz <= 1e6, "above 0"},
+    const struct range ranges[] = {
+        {"gain", rules->gain, 1e-6, 1e6},        {"offset", rules->offset, -1e6, 1e6},
+        {"read noise", rules->read_noise, 0, 1}, {"shot noise", rules->shot_noise, 0, 1},
+        {"drift", rules->drift, 0, 0.9},         {"pumping", rules->pumping, 0, 0.9},
+        {"ripple", rules->ripple, 0, 1e6},       {"ripple rate", rules->ripple_hz, 0.01, 1e6},
     };
-    return check_all(checks, sizeof checks / sizeof *checks, error);
+    const struct check checks[] = {
+        {"pumping time", rules->pumping_ns > 0, "above 0"},
+    };
+    enum lamp_err err = check_ranges(ranges, sizeof ranges / sizeof *ranges, error);
+    return err == LAMP_OK ? check_all(checks, sizeof checks / sizeof *checks, error) : err;
 }
 
 enum lamp_err lamp_tracer_new(const struct lamp_tracer_rules *rules,

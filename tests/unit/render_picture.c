@@ -423,7 +423,7 @@ START_TEST(scenes_out_of_range_are_refused_by_name)
     bad[4].transfer = LAMP_TRANSFER_PQ;
     bad[5].shake_px = NAN;
     bad[6].shutter.exposure_ns = 0;
-    static const char *const places[] = {"size",     "bits",  "lamp place", "lamps",
+    static const char *const places[] = {"size",     "bits",  "lamp place across", "lamps",
                                          "transfer", "shake", "exposure"};
     for (int i = 0; i < 7; i++) {
         struct lamp_error error;

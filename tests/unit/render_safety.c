@@ -7,13 +7,15 @@
 
 #include "support/render_make.h"
 
-enum { PAGE_W = 1024, PAGE_H = 768 };
+/* A picture that fills a page of 1024 x 768, at half its size. */
+enum { PAGE_W = 512, PAGE_H = 384 };
 
 static uint8_t luma[PAGE_W * PAGE_H];
 static uint8_t cb[PAGE_W * PAGE_H / 4];
 static uint8_t cr[PAGE_W * PAGE_H / 4];
 
-/* A patch of the page that flashes between two colours, Y'CbCr in limited range. */
+/* A patch that flashes between two colours, Y'CbCr in limited range; its size in pixels of the
+ * page. */
 struct patch {
     int w_px;
     int h_px;
@@ -25,12 +27,12 @@ struct patch {
 static void paint(const struct patch *patch, bool is_light)
 {
     const int *code = is_light ? patch->light : patch->dark;
-    for (int y = 0; y < patch->h_px; y++) {
-        memset(&luma[(96 + y) * PAGE_W + 96], code[0], (size_t)patch->w_px);
-    }
     for (int y = 0; y < patch->h_px / 2; y++) {
-        memset(&cb[(48 + y) * PAGE_W / 2 + 48], code[1], (size_t)patch->w_px / 2);
-        memset(&cr[(48 + y) * PAGE_W / 2 + 48], code[2], (size_t)patch->w_px / 2);
+        memset(&luma[(48 + y) * PAGE_W + 48], code[0], (size_t)patch->w_px / 2);
+    }
+    for (int y = 0; y < patch->h_px / 4; y++) {
+        memset(&cb[(24 + y) * PAGE_W / 2 + 24], code[1], (size_t)patch->w_px / 4);
+        memset(&cr[(24 + y) * PAGE_W / 2 + 24], code[2], (size_t)patch->w_px / 4);
     }
 }
 
@@ -45,7 +47,7 @@ static struct lamp_flash_limit watch_patch(const struct patch *patch)
     frame.y = (struct lamp_plane){luma, PAGE_W, PAGE_W, PAGE_H};
     frame.u = (struct lamp_plane){cb, PAGE_W / 2, PAGE_W / 2, PAGE_H / 2};
     frame.v = (struct lamp_plane){cr, PAGE_W / 2, PAGE_W / 2, PAGE_H / 2};
-    for (int i = 0; i < 90; i++) {
+    for (int i = 0; i < 45; i++) {
         const double turns = i / 30.0 * patch->rate_hz;
         paint(patch, turns - floor(turns) < 0.5);
         frame.t_ns = i * S / 30;
@@ -131,13 +133,15 @@ START_TEST(irregular_flashing_counts_by_its_worst_second)
     struct lamp_scene_lamp lamp = lamp_scene_lamp_default();
     lamp.script.kind = LAMP_SCRIPT_FLICKER;
     lamp.script.lit_mean_ns = lamp.script.dark_mean_ns = 60 * MS;
-    lamp.x_px = 320;
-    lamp.y_px = 180;
+    lamp.x_px = 160;
+    lamp.y_px = 90;
     rules.lamp = &lamp;
     rules.lamp_count = 1;
-    rules.shutter.duration_ns = 4 * S;
+    rules.shutter.duration_ns = 3 * S;
+    rules.width_px = 320;
+    rules.height_px = 180;
     for (int i = 0; i < 2; i++) {
-        lamp.size_px = i == 0 ? 12 : 200;
+        lamp.size_px = i == 0 ? 6 : 100;
         struct lamp_renderer *renderer = make_renderer(&rules);
         struct lamp_flash_watch *watch = NULL;
         ck_assert_int_eq(lamp_flash_watch_new(&watch), LAMP_OK);
