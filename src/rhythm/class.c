@@ -1,11 +1,13 @@
 /* class.c - Lengths into classes: the partition of the log lengths that pays for itself.
  *
- *   log length   ..:.            :.:.:            one class: a mean, spread over
- *              --gap---      .  --rest--     ->   decades before the data; members scatter about it
- * by odd                  measurement and by one of a band's jitters
+ *   log length   ..:.            :.:.:
+ *              --gap---      .  --rest--
+ *                           odd
  *
  * The evidence of a class is the density of its members with the mean and the jitter integrated
- * out. Partitions are compared by the sum over their classes, plus the price of saying which length
+ * out: the mean may lie anywhere
+ * over three decades, the members scatter about it by measurement and by one of a band's jitters.
+ * Partitions are compared by the sum over their classes, plus the price of saying which length
  * is in which class. Dynamic programming over the sorted lengths finds the best; it may part them
  * only at the widest steps between neighbours.
  */
@@ -36,12 +38,23 @@
 #define SHIFT_SD 2.0
 #define MOST_SD  4.0
 
+/* An sd told too small is forgiven only while it is small against the length: noise may not explain
+ * everything. */
+#define FORGIVEN_SD 0.08
+
+/* Of x, so that lengths without any noise keep a density. */
+#define LEAST_VARIANCE 1e-8
+
 /* The jitters of each band, as multiples of the rule's; a zero ends a row. */
 static const double band_jitter[LAMP_BAND_COUNT][8] = {
     {1.0 / 3, 1.0, 1.5, 2.2, 0},
     {3.0, 4.0, 0},
     {5.7, 8.3, 11.7, 16.7, 23.0, 33.0, 47.0, 0},
 };
+
+/* Fewest lengths that show a scatter of each band: two that differ may as well be one of each
+ * class. */
+static const size_t least_members[LAMP_BAND_COUNT] = {1, 2, 3};
 
 /* Prior share of 1, 2, 3, 4 classes. The fourth is for Morse words parted otherwise than repeats.
  */
@@ -185,9 +198,11 @@ static double class_evidence(const struct search *search, size_t from, size_t to
     double mean = (sums->x[to] - sums->x[from]) / members;
     double about_mean = fmax(sums->square[to] - sums->square[from] - members * mean * mean, 0);
     double shifted_ns = exp(mean + search->sorted->base);
+    double own = jitter * fmax(shifted_ns - search->sorted->shift_ns, 0) / shifted_ns;
     double measured =
         (sums->variance_ns[to] - sums->variance_ns[from]) / members / (shifted_ns * shifted_ns);
-    double variance = measured * search->sd_scale * search->sd_scale + jitter * jitter;
+    double scaled = fmin(measured * search->sd_scale * search->sd_scale, FORGIVEN_SD * FORGIVEN_SD);
+    double variance = fmax(measured, scaled) + own * own + LEAST_VARIANCE;
     return -0.5 *
                ((members - 1) * (log(variance) + LOG_2PI) + log(members) + about_mean / variance) -
            LOG_RANGE;
@@ -237,8 +252,7 @@ static void add_class(struct search *search, size_t i, size_t j)
     const struct sorted *sorted = search->sorted;
     size_t members = sorted->block[j] - sorted->block[i];
     double price = (double)members * search->log_member + lgamma((double)members + 1);
-    int bands = members > 1 ? LAMP_BAND_COUNT : 1; /* One length alone does not scatter. */
-    for (int band = 0; band < bands; band++) {
+    for (int band = 0; band < LAMP_BAND_COUNT && members >= least_members[band]; band++) {
         double gain = search->evidence[band][i][j] + price;
         for (int before = 0; before < LAMP_BAND_COUNT; before++) {
             for (size_t k = 0; k < search->most; k++) {

@@ -27,7 +27,7 @@ struct trial {
     size_t count;
     bool is_told[LAMP_ROW_MAX];
     unsigned agreeing;
-    unsigned slips; /* Whole cycles that do not go on where the one before them ended. */
+    unsigned slips; /* Whole cycles out of step with the one before them. */
 };
 
 static bool is_usable(const struct lamp_segment *segment)
@@ -106,10 +106,71 @@ static void find_occurrences(struct trial *trial)
     }
     trial->slips = 0;
     for (unsigned i = 0; i < trial->agreeing; i++) {
-        trial->slips += i > 0 && begin[i] != begin[i - 1] + trial->count;
+        trial->slips += i > 0 && (begin[i] - begin[i - 1]) % trial->count != 0;
         tell_before(trial, begin[i]);
         tell_after(trial, begin[i] + trial->count);
     }
+}
+
+static size_t length_of(const struct lamp_segment *segment)
+{
+    return segment->to - segment->from;
+}
+
+/* Whether one lost or extra pair of edges makes `damaged` out of `told`: then all is the same but
+ * for a flash or two that became one length, or none, or one length that became three. */
+static bool is_damaged(const struct lamp_groups *groups, const struct lamp_segment *damaged,
+                       const struct lamp_segment *told)
+{
+    size_t shorter = length_of(damaged) < length_of(told) ? length_of(damaged) : length_of(told);
+    size_t begin = 0;
+    while (begin < shorter &&
+           groups->token[damaged->from + begin] == groups->token[told->from + begin]) {
+        begin++;
+    }
+    size_t end = 0;
+    while (begin + end < shorter &&
+           groups->token[damaged->to - end - 1] == groups->token[told->to - end - 1]) {
+        end++;
+    }
+    size_t now = length_of(damaged) - begin - end;
+    size_t before = length_of(told) - begin - end;
+    return (before <= 2 && now <= 1) || (before <= 1 && now <= 3);
+}
+
+/* What one group out of order says for the cycle: its share, and if one of the cycle's groups
+ * explains it, which of that group's edges are at fault against what it would have cost as one of
+ * random order. */
+static double weigh_untold(const struct trial *trial, const struct lamp_segment *untold)
+{
+    double order = log(OUT_OF_ORDER);
+    for (size_t i = 0; i < trial->count; i++) {
+        const struct lamp_segment *told = &trial->groups->segment[trial->first + i];
+        if (is_damaged(trial->groups, untold, told)) {
+            double damaged =
+                log(OUT_OF_ORDER) - log(2.0 * (double)length_of(told)) + untold->surprise;
+            order = fmax(order, damaged);
+        }
+    }
+    return order;
+}
+
+/* Edges are lost more often than made: a group out of order should not be longer than those it may
+ * be. */
+static bool has_grown(const struct trial *trial)
+{
+    size_t longest = 0;
+    for (size_t i = 0; i < trial->count; i++) {
+        size_t length = length_of(&trial->groups->segment[trial->first + i]);
+        longest = length > longest ? length : longest;
+    }
+    for (size_t i = 0; i < trial->groups->count; i++) {
+        const struct lamp_segment *segment = &trial->groups->segment[i];
+        if (lamp_segment_is_whole(segment) && !trial->is_told[i] && length_of(segment) > longest) {
+            return true;
+        }
+    }
+    return false;
 }
 
 /* Weigh what was found: see the top of this file. */
@@ -126,7 +187,8 @@ static void weigh(const struct trial *trial, struct lamp_cycle *out)
             continue;
         }
         untold += !trial->is_told[i];
-        order += trial->is_told[i] ? segment->surprise + log(1 - OUT_OF_ORDER) : log(OUT_OF_ORDER);
+        order += trial->is_told[i] ? segment->surprise + log(1 - OUT_OF_ORDER)
+                                   : weigh_untold(trial, segment);
     }
     for (size_t i = 0; i < trial->count; i++) {
         order -= trial->groups->segment[trial->first + i].surprise;
@@ -134,6 +196,7 @@ static void weigh(const struct trial *trial, struct lamp_cycle *out)
     *out = (struct lamp_cycle){.first = trial->first,
                                .count = trial->count,
                                .agreeing = trial->agreeing,
+                               .has_grown = has_grown(trial),
                                .seen = trial->agreeing +
                                        (unsigned)((untold + trial->count - 1) / trial->count),
                                .order = order};

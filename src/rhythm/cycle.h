@@ -15,6 +15,7 @@ struct lamp_cycle {
     size_t count;      /**< Segments in one cycle; 0: not one whole group was seen. */
     unsigned seen;     /**< Whole cycles, equal or not. */
     unsigned agreeing; /**< Equal ones. */
+    bool has_grown;    /**< A whole group out of order is longer than any of the cycle's. */
     double order; /**< Log-likelihood of the order as this cycle over that of random order, nats. */
 };
 

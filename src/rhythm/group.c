@@ -11,7 +11,7 @@
 #include "rhythm/tell.h"
 
 /* A rhythm is told from this probability on, irregular light from the other. */
-#define LEAST_REPEATING 0.90
+#define LEAST_REPEATING 0.93
 #define LEAST_IRREGULAR 0.95
 
 /* With a lamp of uneven light less is asked for: its levels are irregular already. */
@@ -19,11 +19,17 @@
 #define LEAST_EDGES_UNEVEN     5
 
 /* Order must beat chance by this much, nats, and more than this share of the repeats must agree. */
-#define LEAST_ORDER     1.2
+#define LEAST_ORDER     1.0
 #define LEAST_AGREEMENT 0.6
+
+/* More where the others are longer: then the majority may be what lost edges, alike by chance. */
+#define LEAST_AGREEMENT_GROWN 0.75
 
 /* Loose lengths in so good an order are a rhythm badly seen, not chance, nats. */
 #define ORDER_OF_A_RHYTHM 6.0
+
+/* And so are lengths of which those that are in classes are in some order, nats. */
+#define ORDER_OF_SOME 2.0
 
 /* Irregular light of few lengths (multiples of one tick) fills neighbouring multiples, so lengths
  * in random order are rare where the rest is far longer than the gap: from this log ratio on,
@@ -32,9 +38,15 @@
 #define PRIOR_RANDOM_FAR  0.04
 #define PRIOR_RANDOM_NEAR 0.25
 
-/* A dark or flash longer than its class, at an end or odd, makes a blink a group of many until so
- * many cycles. */
-#define MANY_CYCLES 24
+/* A blink that something longer interrupts or ends is a group of many flashes, until it went on
+ * for so many cycles and so long. */
+#define MANY_CYCLES  24
+#define LONG_BLINK_S 4.0
+
+/* A length is longer than its class from this on, ln 1.3, and is two with one lost between to this
+ * share. */
+#define LOG_LONGER 0.2624
+#define LOST_FIT   0.15
 
 /* A cycle without rests may be the inside of a long group: it has to be seen this often. */
 #define LEAST_RESTLESS_CYCLES 3
@@ -56,7 +68,6 @@ struct judge {
     struct lamp_groups groups;
     struct lamp_cycle cycle;
     struct lamp_regularity regularity;
-    unsigned longer_ends; /* Lengths longer than the only class of their side, cut or odd. */
 };
 
 struct lamp_rhythm_rules lamp_rhythm_rules_default(void)
@@ -126,19 +137,6 @@ static void judge_steady(const struct lamp_length *lengths, size_t count, const 
     out->pattern.kind = is_lit ? LAMP_PATTERN_STEADY_ON : LAMP_PATTERN_STEADY_OFF;
 }
 
-/* Whether one side has lengths that may not belong to its only class, and are longer. */
-static unsigned count_longer(const struct lamp_row *row)
-{
-    unsigned longer = 0;
-    for (size_t i = 0; i < row->count; i++) {
-        const struct lamp_classes *side = row->at[i].lit ? &row->lit : &row->dark;
-        longer +=
-            row->of[i] < 0 && side->count > 0 &&
-            lamp_length_exceeds(&row->at[i], side->mean[side->count - 1] + 0.2624 /* ln 1.3 */);
-    }
-    return longer;
-}
-
 static bool is_blink_row(const struct lamp_row *row)
 {
     return row->lit.count == 1 && row->dark.count == 1;
@@ -155,7 +153,6 @@ static void weigh_all(struct judge *judge)
     lamp_reading_row(&judge->reading, LAMP_BAND_TIGHT, LAMP_BAND_TIGHT, &judge->row);
     lamp_groups_split(&judge->row, &judge->groups);
     lamp_cycle_find(&judge->groups, &judge->cycle);
-    judge->longer_ends = count_longer(&judge->row);
     struct lamp_regularity_evidence evidence = {
         .lit = judge->reading.lit.bands,
         .dark = judge->reading.dark.bands,
@@ -171,6 +168,10 @@ static void weigh_all(struct judge *judge)
 /* Whether the lengths, classed as chance would have it, still come in a cycle. */
 static bool is_ordered_though_loose(const struct judge *judge)
 {
+    size_t odd = judge->row.lit.odd + judge->row.dark.odd;
+    if (judge->cycle.order > ORDER_OF_SOME && odd * 3 <= judge->row.count) {
+        return true;
+    }
     enum lamp_band lit = LAMP_BAND_TIGHT;
     enum lamp_band dark = LAMP_BAND_TIGHT;
     for (int band = LAMP_BAND_DOUBTFUL; band < LAMP_BAND_COUNT; band++) {
@@ -223,25 +224,60 @@ static size_t count_cycles(const struct lamp_row *row)
     return row->lit.members[0] < row->dark.members[0] ? row->lit.members[0] : row->dark.members[0];
 }
 
-/* One lit length, one dark length. What is longer may be the rest of a group of many flashes. */
+/* Lengths that do not belong to a blink. */
+struct flaws {
+    size_t lost;  /* As long as two, with the lost one between them. */
+    size_t other; /* Explained by nothing. */
+    size_t ends;  /* Longer at an end, where the light may have rested. */
+};
+
+static struct flaws find_flaws(const struct lamp_row *row)
+{
+    struct flaws flaws = {0, 0, 0};
+    for (size_t i = 0; i < row->count; i++) {
+        const struct lamp_length *length = &row->at[i];
+        double own = length->lit ? row->lit.mean[0] : row->dark.mean[0];
+        double other = length->lit ? row->dark.mean[0] : row->lit.mean[0];
+        double two = 2 * exp(own) + exp(other);
+        if (row->of[i] == LAMP_CLASS_ODD) {
+            bool is_lost = fabs((double)length->ns - two) < LOST_FIT * two;
+            flaws.lost += is_lost;
+            flaws.other += !is_lost;
+        } else if (row->of[i] == LAMP_CLASS_CUT) {
+            flaws.ends += lamp_length_exceeds(length, own + LOG_LONGER);
+        }
+    }
+    return flaws;
+}
+
+/* What is longer than the rest of a blink may be the rest of a group of many flashes. */
+static bool is_plain_blink(const struct judge *judge, const struct flaws *flaws, double blinking_s)
+{
+    size_t cycles = count_cycles(&judge->row);
+    bool is_long = cycles >= MANY_CYCLES && blinking_s >= LONG_BLINK_S;
+    bool is_flawless = flaws->lost == 0 && flaws->ends == 0;
+    return flaws->other == 0 && flaws->ends < 2 && flaws->lost * 10 <= cycles &&
+           (is_flawless || is_long);
+}
+
+/* One lit length, one dark length. */
 static void judge_blink(const struct judge *judge, struct lamp_rhythm *out)
 {
     size_t cycles = count_cycles(&judge->row);
-    size_t odd = judge->row.lit.odd + judge->row.dark.odd;
     if (cycles < judge->rules->least_cycles) {
         doubt(out, LAMP_LACK_LENGTH, 0.5);
         return;
     }
+    struct flaws flaws = find_flaws(&judge->row);
     lamp_tell_blink(&judge->row, out);
-    bool is_broken =
-        odd * 10 > cycles || ((odd > 0 || judge->longer_ends > 0) && cycles < MANY_CYCLES);
-    if (is_broken || judge->regularity.repeating < LEAST_REPEATING) {
-        doubt(out, odd * 10 > cycles && odd > 2 ? LAMP_LACK_AGREEMENT : LAMP_LACK_REPEAT, 0.5);
+    if (!is_plain_blink(judge, &flaws, (double)cycles / out->rate_hz) ||
+        judge->regularity.repeating < LEAST_REPEATING) {
+        doubt(out, flaws.other + flaws.lost > 2 ? LAMP_LACK_AGREEMENT : LAMP_LACK_REPEAT, 0.5);
         return;
     }
-    double share = (double)cycles / (double)(cycles + 2 * odd);
-    conclude(out, LAMP_VERDICT_BLINK,
-             judge->regularity.repeating * share * (1 - 1.5 / ((double)cycles * (double)cycles)));
+    double share = (double)cycles / (double)(cycles + 2 * flaws.lost + flaws.ends);
+    double seen = 1 - 2.2 / ((double)cycles * (double)cycles);
+    conclude(out, LAMP_VERDICT_BLINK, judge->regularity.repeating * share * seen);
 }
 
 /* Why groups that were found are not told as a rhythm; NOTHING if they are. */
@@ -259,7 +295,8 @@ static enum lamp_lack lack_of_groups(const struct judge *judge)
     if (cycle->agreeing < least) {
         return cycle->seen > cycle->agreeing + 1 ? LAMP_LACK_AGREEMENT : LAMP_LACK_REPEAT;
     }
-    if (cycle->agreeing < LEAST_AGREEMENT * cycle->seen || cycle->order < LEAST_ORDER) {
+    double share = cycle->has_grown ? LEAST_AGREEMENT_GROWN : LEAST_AGREEMENT;
+    if (cycle->agreeing < share * cycle->seen || cycle->order < LEAST_ORDER) {
         return cycle->agreeing == cycle->seen ? LAMP_LACK_REPEAT : LAMP_LACK_AGREEMENT;
     }
     return judge->regularity.repeating < LEAST_REPEATING ? LAMP_LACK_AGREEMENT : LAMP_LACK_NOTHING;

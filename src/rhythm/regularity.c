@@ -1,9 +1,11 @@
 /* regularity.c - Repeating rhythm or irregular light: what each makes of the lengths.
  *
- *                  dark: tight          doubtful     loose
- *   lit: tight     repeating or random  doubtful     irregular: dips or flashes of one width at
- * random times doubtful  doubtful             doubtful     irregular loose     irregular irregular
- * irregular: both by chance
+ *                  dark: tight    doubtful   loose
+ *   lit: tight     by a timer     doubtful   irregular
+ *        doubtful  doubtful       doubtful   irregular
+ *        loose     irregular      irregular  irregular
+ *
+ * Light made by a timer either repeats, or its lengths come in random order.
  */
 #include "rhythm/regularity.h"
 
@@ -13,6 +15,8 @@
 
 /* A side measured too coarsely to show its scatter is seldom the only one that has any. */
 #define COARSE_FACTOR 0.1
+
+#define USUAL_LENGTHS 100.0
 
 /* Of one side's band where the other's is the column: timed light aside, chance on one or both
  * sides. */
@@ -28,23 +32,36 @@ static double log_add(double a, double b)
     return more == -INFINITY ? more : more + log1p(exp(fmin(a, b) - more));
 }
 
+/* Evidence of one side, over that of its tight band. Lengths are not quite as any model has them,
+ * so many of them are not taken to say much more than USUAL_LENGTHS do. */
+static double weigh_side(const struct lamp_classes *bands, int band)
+{
+    double lengths = 0;
+    for (size_t k = 0; k < bands[LAMP_BAND_TIGHT].count; k++) {
+        lengths += (double)bands[LAMP_BAND_TIGHT].members[k];
+    }
+    lengths += (double)bands[LAMP_BAND_TIGHT].odd;
+    return (bands[band].evidence - bands[LAMP_BAND_TIGHT].evidence) / (1 + lengths / USUAL_LENGTHS);
+}
+
 static double weigh_pair(const struct lamp_regularity_evidence *evidence, int lit, int dark)
 {
     double share = prior[lit][dark];
-    if ((lit != LAMP_BAND_TIGHT && dark == LAMP_BAND_TIGHT && evidence->is_coarse_lit) ||
-        (dark != LAMP_BAND_TIGHT && lit == LAMP_BAND_TIGHT && evidence->is_coarse_dark)) {
+    bool is_lit_only =
+        dark == LAMP_BAND_TIGHT && evidence->is_coarse_lit && !evidence->is_coarse_dark;
+    bool is_dark_only =
+        lit == LAMP_BAND_TIGHT && evidence->is_coarse_dark && !evidence->is_coarse_lit;
+    if (is_lit_only || is_dark_only) {
         share *= COARSE_FACTOR;
     }
-    return log(share) + evidence->lit[lit].evidence + evidence->dark[dark].evidence;
+    return log(share) + weigh_side(evidence->lit, lit) + weigh_side(evidence->dark, dark);
 }
 
 void lamp_regularity_weigh(const struct lamp_regularity_evidence *evidence,
                            struct lamp_regularity *out)
 {
-    double timed =
-        evidence->lit[LAMP_BAND_TIGHT].evidence + evidence->dark[LAMP_BAND_TIGHT].evidence;
-    double repeating = timed + log(PRIOR_REPEATING) + (evidence->has_order ? evidence->order : 0);
-    double random_order = evidence->has_order ? timed + log(evidence->random_order) : -INFINITY;
+    double repeating = log(PRIOR_REPEATING) + (evidence->has_order ? evidence->order : 0);
+    double random_order = evidence->has_order ? log(evidence->random_order) : -INFINITY;
     double doubtful = -INFINITY;
     double irregular = -INFINITY;
     for (int lit = 0; lit < LAMP_BAND_COUNT; lit++) {
@@ -61,5 +78,5 @@ void lamp_regularity_weigh(const struct lamp_regularity_evidence *evidence,
     out->random_order = exp(random_order - all);
     out->doubtful = exp(doubtful - all);
     out->irregular = exp(irregular - all);
-    out->nats = irregular == -INFINITY ? fmax(0, repeating - random_order) : repeating - irregular;
+    out->nats = irregular == -INFINITY ? 0 : repeating - irregular;
 }
