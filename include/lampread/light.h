@@ -42,9 +42,12 @@ struct lamp_reading {
     size_t place;        /**< Index of the place. */
     int64_t t_ns;        /**< Start of exposure of that frame. */
     int64_t exposure_ns; /**< Exposure, 0 if not known. */
-    float rgb[3];        /**< Linear light above the ring around it, camera gain taken out, 1 = full scale. */
-    bool begins;         /**< True for the first reading of a place: what came before under this index is void. */
-    bool after_break;    /**< True if the light just before is not known: a hard cut, or the place was out of sight. */
+    float rgb[3]; /**< Linear light above the ring around it, camera gain taken out, 1 = full scale.
+                   */
+    bool begins;  /**< True for the first reading of a place: what came before under this index is
+                     void. */
+    bool after_break; /**< True if the light just before is not known: a hard cut, or the place was
+                         out of sight. */
 };
 
 /** What is known of a place. */
@@ -52,25 +55,26 @@ struct lamp_place {
     struct lamp_region region; /**< Where it is on the first frame, as decoded. */
     bool is_pointed;           /**< True if the user pointed at it. */
     bool has_changed;          /**< True if it was seen to go on or off. */
-    float likeness;            /**< How much it goes on and off like a lamp, 0 to 1; pointed places have 1. */
-    float shine;               /**< How much it looks like a lamp that is lit throughout, 0 to 1; pointed places have 1. */
-    float lit_rgb[3];          /**< Linear light when lit, above its surroundings. */
+    float likeness; /**< How much it goes on and off like a lamp, 0 to 1; pointed places have 1. */
+    float shine;    /**< How much it looks like a lamp that is lit throughout, 0 to 1. */
+    float lit_rgb[3]; /**< Linear light when lit, above its surroundings. */
 };
 
 /** How lamps are looked for. */
 struct lamp_viewer_rules {
-    bool finds;           /**< Look for lamps; false: only those pointed at. Default true. */
-    double least_contrast;/**< Least step of light to start a lamp, share of full scale, 0..1; default 0.02. */
+    bool finds;            /**< Look for lamps; false: only those pointed at. Default true. */
+    double least_contrast; /**< Least step of light to start a lamp, share of full scale, 0..1;
+                              default 0.02. */
 };
 
 /** What the camera did, seen in the pictures. */
 struct lamp_viewer_counts {
-    uint64_t frames;      /**< Frames pushed. */
-    uint64_t cuts;        /**< Hard cuts. */
-    uint64_t repeats;     /**< Frames equal to the one before. */
-    double motion_px;     /**< Largest distance the picture moved from where it began, px. */
-    double gain_ratio;    /**< Largest over least camera gain. */
-    double ripple_hz;     /**< Rate of ripple of the room light as the camera sees it, 0 if none. */
+    uint64_t frames;   /**< Frames pushed. */
+    uint64_t cuts;     /**< Hard cuts. */
+    uint64_t repeats;  /**< Frames equal to the one before. */
+    double motion_px;  /**< Largest distance the picture moved from where it began, px. */
+    double gain_ratio; /**< Largest over least camera gain. */
+    double ripple_hz;  /**< Rate of ripple of the room light as the camera sees it, 0 if none. */
 };
 
 struct lamp_viewer;
@@ -80,7 +84,8 @@ struct lamp_viewer_rules lamp_viewer_rules_default(void);
 /** Make a viewer. @param out freed by the caller. @return LAMP_OK, LAMP_NO_MEMORY. */
 enum lamp_err lamp_viewer_new(const struct lamp_viewer_rules *rules, struct lamp_viewer **out);
 
-/** Point at a lamp before the first frame. @return LAMP_OK, LAMP_FULL, LAMP_NO_MEMORY. Its place gets the next index. */
+/** Point at a lamp before the first frame. @return LAMP_OK, LAMP_FULL, LAMP_NO_MEMORY. Its place
+ * gets the next index. */
 enum lamp_err lamp_viewer_point(struct lamp_viewer *viewer, const struct lamp_region *region);
 
 /**

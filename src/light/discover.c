@@ -7,7 +7,6 @@
 
 enum {
     LOOKS_MAX = 6,        /* closer looks on one frame */
-    DROPPED = 1000,       /* changes that were not a lamp's, for a place that was none */
     GRACE_NS = 2000000000 /* a place without a lamp's changes gives way after that long */
 };
 #define STRONGER    1.4   /* times as strong a change must be for the earlier one to be its glow */
@@ -17,7 +16,7 @@ enum {
 #define GLOW_GAIN   0.1F  /* share of its light that the lamp must have gained at the same time */
 #define BROADER     1.6   /* times as broad a place is that was the glow of this spot */
 #define DIMS_TO     0.4F  /* share of its light that a lamp keeps if it only dims */
-#define DIMMER      0.75F /* share of a lamp's light that its halo does not reach */
+#define DIMMER      0.85F /* share of a lamp's light that its halo does not reach */
 
 static bool covers(const struct lamp_watched *w, struct lamp_point p, double margin_px)
 {
@@ -48,8 +47,7 @@ static void drop_weaker(struct lamp_viewer *v, struct lamp_point p)
         struct lamp_watched *w = &v->place[i];
         if (!w->is_pointed && covers(w, p, 0)) {
             w->is_out_of_sight = true;
-            w->clean_count = 0;
-            w->dirty_count = DROPPED;
+            w->is_dropped = true;
         }
     }
 }
@@ -196,7 +194,7 @@ static bool is_light_of(const struct lamp_viewer *v, const struct lamp_watched *
         return w->is_by_change ? w->spot.radius_px < BROADER * spot->radius_px
                                : above_room(&change->look.dark) > DIMS_TO * lit;
     }
-    return lit < DIMMER * fmaxf(w->lit_rgb[0], fmaxf(w->lit_rgb[1], w->lit_rgb[2]));
+    return lit < DIMMER * w->above_room;
 }
 
 /* Whether a known place explains a change; it then counts as found by it. */
@@ -279,6 +277,19 @@ void lamp_viewer_discover_shining(struct lamp_viewer *v)
                            2.0 * v->coarse.block_px, &spot, &look) &&
             !is_taken(v, spot.centre, 0, 0)) {
             add_place(v, &spot, &look, &spotted[i], false);
+        }
+    }
+}
+
+void lamp_viewer_appraise_pointed(struct lamp_viewer *v)
+{
+    for (size_t i = 0; i < v->place_count && v->place[i].is_pointed; i++) {
+        struct lamp_watched *w = &v->place[i];
+        struct lamp_spot spot;
+        struct lamp_look look;
+        if (lamp_spot_find(&v->linear, lamp_viewer_held(v, 0), NULL, w->spot.centre,
+                           w->spot.radius_px, &spot, &look)) {
+            lamp_watched_appraise(w, &look, false);
         }
     }
 }

@@ -7,6 +7,8 @@
 enum {
     RING_LEAST = 12 /* points of a ring that must be in the picture */
 };
+#define GATE_SWING 0.1F  /* linear light the core must gain to say anything */
+#define GATE_SLACK 1.15F /* so that the core's noise does not cut the rim of a lit lamp */
 
 /* Mean over pixels with a quarter at each end left out, so that a neighbouring lamp in the ring
  * does not count. */
@@ -53,45 +55,95 @@ static int measure_ring(const struct lamp_linear *linear, const struct lamp_fram
     return n;
 }
 
-/* Mean of one colour over its pixels. */
-static bool measure_colour(const struct lamp_linear *linear, const struct lamp_frame *frame,
-                           struct lamp_point centre, const struct lamp_spot *spot, int c,
-                           float *out)
+/* Mean light of some pixels. @return false if one is not in the picture, or there are none. */
+static bool measure_mean(const struct lamp_linear *linear, const struct lamp_frame *frame,
+                         struct lamp_point centre, const struct lamp_offset *at, int count,
+                         float out[3])
 {
-    float sum = 0;
-    int count = spot->mask[c].count;
+    float sum[3] = {0};
     for (int i = 0; i < count; i++) {
-        int x = (int)centre.x + spot->mask[c].at[i].x;
-        int y = (int)centre.y + spot->mask[c].at[i].y;
+        int x = (int)centre.x + at[i].x;
+        int y = (int)centre.y + at[i].y;
         if (x < 0 || y < 0 || x >= frame->y.width_px || y >= frame->y.height_px) {
             return false;
         }
         float rgb[3];
         (void)lamp_linear_pixel(linear, frame, x, y, rgb);
-        sum += rgb[c];
+        for (int c = 0; c < 3; c++) {
+            sum[c] += rgb[c];
+        }
     }
-    *out = sum / (float)(count > 0 ? count : 1);
+    for (int c = 0; c < 3 && count > 0; c++) {
+        out[c] = sum[c] / (float)count;
+    }
     return count > 0;
+}
+
+static struct lamp_point centre_on(const struct lamp_held *held, const struct lamp_spot *spot,
+                                   struct lamp_offset shift)
+{
+    struct lamp_point centre = lamp_motion_apply(&held->motion, spot->centre);
+    return (struct lamp_point){floor(centre.x) + shift.x, floor(centre.y) + shift.y};
+}
+
+/* The rim's light is in proportion to the lamp's, but a neighbour's halo falls on it too. The core
+ * is brighter by far when its own lamp is lit, so the rim is believed only up to the share of its
+ * lit light that the core has. Being driven white, the core's share is never below the lamp's. */
+static void apply_gate(const struct lamp_spot *spot, const float gate[3], struct lamp_light *light)
+{
+    for (int c = 0; c < 3; c++) {
+        float swing = spot->gate.lit[c] - spot->gate.dark[c];
+        if (swing < GATE_SWING) {
+            continue;
+        }
+        float share = fmaxf((gate[c] - spot->gate.dark[c]) / swing, 0);
+        float most = light->ring[c] + GATE_SLACK * share * spot->gate.rim[c];
+        light->core[c] = fminf(light->core[c], most);
+    }
+}
+
+void lamp_spot_set_gate(const struct lamp_linear *linear, const struct lamp_held *lit,
+                        const struct lamp_held *dark, struct lamp_spot *spot)
+{
+    const struct lamp_offset here = {0, 0};
+    struct lamp_light light;
+    int count = spot->gate.count;
+    if (lamp_spot_measure(linear, lit, spot, here, &light) &&
+        measure_mean(linear, &lit->frame, centre_on(lit, spot, here), spot->gate.at, count,
+                     spot->gate.lit) &&
+        measure_mean(linear, &dark->frame, centre_on(dark, spot, here), spot->gate.at, count,
+                     spot->gate.dark)) {
+        for (int c = 0; c < 3; c++) {
+            spot->gate.rim[c] = fmaxf(light.core[c] - light.ring[c], 0);
+        }
+        spot->gate.is_set = true;
+    }
 }
 
 bool lamp_spot_measure(const struct lamp_linear *linear, const struct lamp_held *held,
                        const struct lamp_spot *spot, struct lamp_offset shift,
                        struct lamp_light *out)
 {
-    struct lamp_point centre = lamp_motion_apply(&held->motion, spot->centre);
-    centre.x = floor(centre.x) + shift.x;
-    centre.y = floor(centre.y) + shift.y;
+    const struct lamp_frame *frame = &held->frame;
+    struct lamp_point centre = centre_on(held, spot, shift);
     struct lamp_light light;
     for (int c = 0; c < 3; c++) {
-        if (!measure_colour(linear, &held->frame, centre, spot, c, &light.core[c])) {
+        float rgb[3];
+        if (!measure_mean(linear, frame, centre, spot->mask[c].at, spot->mask[c].count, rgb)) {
             return false;
         }
+        light.core[c] = rgb[c];
     }
-    if (measure_ring(linear, &held->frame, centre, spot->ring, light.ring) < RING_LEAST) {
+    if (measure_ring(linear, frame, centre, spot->ring, light.ring) < RING_LEAST) {
         return false;
     }
-    if (measure_ring(linear, &held->frame, centre, spot->far, light.far) < RING_LEAST) {
+    if (measure_ring(linear, frame, centre, spot->far, light.far) < RING_LEAST) {
         memcpy(light.far, light.ring, sizeof light.far);
+    }
+    float gate[3];
+    if (spot->gate.is_set &&
+        measure_mean(linear, frame, centre, spot->gate.at, spot->gate.count, gate)) {
+        apply_gate(spot, gate, &light);
     }
     *out = light;
     return true;

@@ -4,6 +4,11 @@
 
 #include "light/spot.h"
 
+/** Learn what the core of `spot` looks like lit and dark. Stays unset where that cannot be
+ * measured. */
+void lamp_spot_set_gate(const struct lamp_linear *linear, const struct lamp_held *lit,
+                        const struct lamp_held *dark, struct lamp_spot *spot);
+
 /**
  * Mean linear light of a spot and of its rings on one frame.
  * @param shift  px to add to where the frame's motion puts the spot.

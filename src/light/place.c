@@ -69,33 +69,35 @@ static float halo_of(const struct lamp_light *light, int c)
 {
     float own = light->core[c] - light->far[c];
     float shed = light->ring[c] - light->far[c];
-    float other = 0;
+    float white = shed;
     for (int k = 0; k < 3; k++) {
-        other += k == c ? 0 : (light->ring[k] - light->far[k]) / 2;
+        white = fminf(white, light->ring[k] - light->far[k]);
     }
-    return own > 0 ? (shed - fmaxf(other, 0)) / own : 0;
+    return own > 0 ? (shed - fmaxf(white, 0)) / own : 0;
+}
+
+void lamp_watched_appraise(struct lamp_watched *w, const struct lamp_look *look, bool changed)
+{
+    int most = 0;
+    for (int c = 0; c < 3; c++) {
+        w->lit_rgb[c] = look->lit.core[c] - (changed ? look->dark.core[c] : look->lit.ring[c]);
+        w->rim_rgb[c] = look->rim_rgb[c];
+        float best = look->lit.core[most] - look->lit.far[most];
+        most = look->lit.core[c] - look->lit.far[c] > best ? c : most;
+    }
+    w->fill = look->fill;
+    w->clip = look->lit.core[most];
+    w->above_room = look->lit.core[most] - look->lit.far[most];
+    w->halo = halo_of(&look->lit, most);
+    w->glare = (look->lit.ring[most] - look->lit.far[most]) / fmaxf(w->above_room, 0.01F);
 }
 
 void lamp_watched_init(struct lamp_watched *w, const struct lamp_spot *spot,
                        const struct lamp_look *look, bool changed)
 {
-    *w = (struct lamp_watched){.spot = *spot,
-                               .peak = look->peak,
-                               .fill = look->fill,
-                               .is_by_change = changed,
-                               .clean_count = changed};
-    for (int c = 0; c < 3; c++) {
-        w->lit_rgb[c] = look->lit.core[c] - (changed ? look->dark.core[c] : look->lit.ring[c]);
-        w->rim_rgb[c] = look->rim_rgb[c];
-    }
-    int most = 0;
-    for (int c = 1; c < 3; c++) {
-        most = look->lit.core[c] - look->lit.far[c] > look->lit.core[most] - look->lit.far[most]
-                   ? c
-                   : most;
-    }
-    w->clip = look->lit.core[most];
-    w->halo = halo_of(&look->lit, most);
+    *w = (struct lamp_watched){
+        .spot = *spot, .peak = look->peak, .is_by_change = changed, .clean_count = changed};
+    lamp_watched_appraise(w, look, changed);
     w->region = (struct lamp_region){.x_px = (int)floor(spot->centre.x - spot->half_w_px),
                                      .y_px = (int)floor(spot->centre.y - spot->half_h_px),
                                      .w_px = (int)ceil(2 * spot->half_w_px),
@@ -164,7 +166,10 @@ static float roundness(const struct lamp_watched *w)
 float lamp_watched_likeness(const struct lamp_watched *w)
 {
     unsigned changes = w->clean_count + w->dirty_count;
-    if (w->is_pointed || changes < 2) {
+    if (w->is_pointed) {
+        return 1;
+    }
+    if (w->is_dropped || changes < 2) {
         return lamp_watched_shine(w);
     }
     float clean = (float)w->clean_count / (float)changes;
@@ -174,10 +179,13 @@ float lamp_watched_likeness(const struct lamp_watched *w)
 
 float lamp_watched_shine(const struct lamp_watched *w)
 {
-    if (w->is_pointed) {
-        return 1;
+    if (w->is_dropped) {
+        return 0;
     }
     float bright = ramp(w->clip, 0.4F, 0.8F);
-    return roundness(w) * ramp(saturation(w), 0.25F, 0.5F) * (0.5F * bright + 0.5F) *
-           ramp(w->halo, 0.005F, 0.03F);
+    float shine = roundness(w) * ramp(saturation(w), 0.25F, 0.5F) * (0.5F * bright + 0.5F) *
+                  ramp(w->halo, 0.005F, 0.03F);
+    /* White light says less: glare and white parts are too many to trust it unasked. */
+    float white = ramp(w->clip, 0.8F, 0.95F) * ramp(w->glare, 0.01F, 0.04F);
+    return w->is_pointed ? fmaxf(shine, white) : shine;
 }

@@ -12,19 +12,21 @@
 struct lamp_watched {
     struct lamp_spot spot;
     struct lamp_anchor anchor;
-    bool is_pointed;   /**< By the user; its region is kept as given. */
-    bool is_by_change; /**< Found as it went on or off, not for shining. */
-    double strength; /**< Of the change it was found by, 8-bit codes; 0 if it was found shining. */
-    bool is_out_of_sight;      /**< No readings: before a cut, or gone from the picture. */
+    bool is_pointed;           /**< By the user; its region is kept as given. */
+    bool is_by_change;         /**< Found as it went on or off, not for shining. */
+    bool is_dropped;           /**< Taken for something else: it was no place of its own. */
+    bool is_out_of_sight;      /**< No readings: before a cut, dropped, or gone from the picture. */
     bool has_begun;            /**< A reading was given. */
     bool needs_break;          /**< The next reading does not join the last one. */
+    double strength;           /**< Of its strongest change, 8-bit codes; 0 if it only shines. */
     struct lamp_region region; /**< On the first frame. */
-    float lit_rgb[3];          /**< Light when lit, above the ring. */
+    float lit_rgb[3];          /**< Light when lit, above its dark state. */
     float rim_rgb[3];          /**< Its colour, where not driven white. */
     float peak;                /**< Largest coded value, lit. */
     float fill;                /**< How full its rectangle is. */
-    float
-        clip; /**< Linear light of its strongest colour over the outline: 1 is driven to the top. */
+    float clip;                /**< Linear light of its strongest colour: 1 is driven to the top. */
+    float above_room;          /**< The same over the picture farther out. */
+    float glare;               /**< Light of any colour it sheds on its ring, share of its own. */
     float halo;                /**< Light of that colour it sheds on its ring, share of its own. */
     unsigned clean_count;      /**< Changes of the lamp alone. */
     unsigned dirty_count;      /**< Changes shared with the surroundings. */
@@ -32,13 +34,16 @@ struct lamp_watched {
     uint64_t since_frame;      /**< On which frame. */
     float low, high;           /**< Light of the two states, of the largest of R, G, B. */
     struct lamp_light settled; /**< As it was when last in the middle of a state. */
-    bool is_high;
-    bool is_due; /**< The state changed; it is judged on the next frame, when the edge is over. */
+    bool is_high;              /**< Which state it is in. */
+    bool is_due;               /**< The state changed; judged on the next frame, the edge over. */
 };
 
 /** A place that was found going on or off, or shining (`changed` false). */
 void lamp_watched_init(struct lamp_watched *w, const struct lamp_spot *spot,
                        const struct lamp_look *look, bool changed);
+
+/** What a look says of the light of a place. */
+void lamp_watched_appraise(struct lamp_watched *w, const struct lamp_look *look, bool changed);
 
 /** A place the user points at. */
 void lamp_watched_point(struct lamp_watched *w, const struct lamp_region *region);

@@ -157,6 +157,20 @@ static void choose_mask(const struct lamp_patch *p, float peak_rise, int outline
     }
 }
 
+/* Some pixels of the outline, spread over it. */
+static void choose_gate(const struct lamp_patch *p, int outline_count, struct lamp_spot *spot)
+{
+    int every = (outline_count + LAMP_GATE_MAX - 1) / LAMP_GATE_MAX;
+    int n = 0;
+    for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
+        if (p->inside[k] && n++ % every == 0) {
+            struct lamp_point at = lamp_patch_place(p, k);
+            spot->gate.at[spot->gate.count++] = (struct lamp_offset){
+                (short)lround(at.x - spot->centre.x), (short)lround(at.y - spot->centre.y)};
+        }
+    }
+}
+
 /* The colour of the light where nothing is driven white. */
 static void look_at_rim(const struct lamp_patch *p, float peak_rise, const struct lamp_spot *spot,
                         struct lamp_look *look)
@@ -266,7 +280,11 @@ bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *li
             choose_mask(p, p->rise[peak], count, c, &spot);
         }
         look_at_rim(p, p->rise[peak], &spot, &found);
+        choose_gate(p, count, &spot);
         make_rings(&spot);
+        if (dark != NULL) {
+            lamp_spot_set_gate(linear, lit, dark, &spot);
+        }
         look_at(linear, p, lit, dark, &spot, &found);
         *out = spot;
         *look = found;

@@ -13,6 +13,9 @@
 #define LAMP_MASK_MAX 96
 #define LAMP_RING_MAX 48
 
+/** Most pixels of the core that tell the lamp's own light from a neighbour's on its rim. */
+#define LAMP_GATE_MAX 24
+
 /** Linear light of a place and about it, R, G, B. */
 struct lamp_light {
     float core[3]; /**< Of the lamp's pixels. */
@@ -40,6 +43,13 @@ struct lamp_spot {
         int count;
         struct lamp_offset at[LAMP_MASK_MAX];
     } mask[3]; /**< For R, G, B: pixels whose value the lit lamp does not drive to the top. */
+    struct {
+        int count;
+        struct lamp_offset at[LAMP_GATE_MAX];
+        bool is_set;           /**< False where there was no dark frame to compare with. */
+        float lit[3], dark[3]; /**< Their light when the lamp was lit and dark. */
+        float rim[3];          /**< Light of the masks above the ring when it was lit. */
+    } gate;                    /**< Pixels of the core, driven white or not. */
     int ring_count;
     struct lamp_offset ring[LAMP_RING_MAX]; /**< Pixels of the surroundings. */
     int far_count;

@@ -171,6 +171,9 @@ enum lamp_err lamp_viewer_push(struct lamp_viewer *v, const struct lamp_frame *f
     if (following.is_repeat) {
         return LAMP_OK; /* the same picture again tells nothing of the time it claims to show */
     }
+    if (v->counts.frames == 1) {
+        lamp_viewer_appraise_pointed(v);
+    }
     bool is_moving = v->counts.motion_px > STILL_PX;
     for (size_t i = 0; i < v->place_count; i++) {
         if (is_moving && !v->place[i].is_out_of_sight) {

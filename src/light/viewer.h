@@ -42,6 +42,9 @@ const struct lamp_held *lamp_viewer_held(const struct lamp_viewer *viewer, int b
 /** Measure a new place on the frames still held; `was_calm`: it did not change before them. */
 void lamp_viewer_begin_place(struct lamp_viewer *viewer, size_t index, bool was_calm);
 
+/** Look at the pointed places on the newest frame: are they lit? */
+void lamp_viewer_appraise_pointed(struct lamp_viewer *viewer);
+
 /** Find places that go on or off, on the newest frame. */
 void lamp_viewer_discover_changed(struct lamp_viewer *viewer);
 

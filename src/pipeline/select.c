@@ -17,6 +17,13 @@ static const double least_likeness_rhythm = 0.2;
 static const double least_shared = 0.7;
 static const double most_reflected = 0.5;
 
+/* What does not blink regularly must have this share of the strongest lamp's light: less is glow on
+ * the board, moved a little by the hand. */
+static const double least_power = 0.08;
+
+/* Radii of a lamp within which steady light of its colour is its glow. */
+static const double glow_reach = 4.0;
+
 /* Regions that share this much of the smaller one are one place. */
 static const double least_overlap = 0.3;
 
@@ -78,10 +85,11 @@ static double size_of(const struct lamp_sighting *sighting)
     return fmax(sighting->region.w_px, sighting->region.h_px);
 }
 
-/* Near enough to lie in the glow: within twice the size of the lamp. */
-static bool is_beside(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
+/* Near enough to lie in the glow: within `radii` half sizes of the lamp. */
+static bool is_beside(const struct lamp_sighting *lamp, const struct lamp_sighting *other,
+                      double radii)
 {
-    return centre_distance(lamp, other) <= 2 * size_of(lamp);
+    return centre_distance(lamp, other) <= radii * size_of(lamp) / 2;
 }
 
 /* Nearer than two lamps are mounted: a bright lamp drowns its own middle, and its rim is found in
@@ -122,27 +130,64 @@ static bool are_irregular(const struct lamp_sighting *a, const struct lamp_sight
     return !is_steady(a) && !is_rhythmic(a) && !is_steady(b) && !is_rhythmic(b);
 }
 
-/* Whether `other` is only light of `lamp`: the same place seen twice, its glow, or its image in
- * something shiny. */
+/* All the light of a lamp: how bright, and how large. */
+static double power_of(const struct lamp_sighting *sighting)
+{
+    return sighting->brightness * sighting->region.w_px * sighting->region.h_px;
+}
+
+/* Steady light of a lamp's colour close to it, and weaker: what it lights up. */
+static bool is_glow_of(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
+{
+    return is_steady(other) && other->colour == lamp->colour &&
+           power_of(other) < most_reflected * power_of(lamp) && is_beside(lamp, other, glow_reach);
+}
+
+/* Too weak for a lamp of its own beside the strongest, unless its rhythm speaks for it. */
+static bool is_too_weak(const struct lamp_sighting *sighting, double strongest)
+{
+    return sighting->has_region && !sighting->is_pointed && !is_rhythmic(sighting) &&
+           !is_steady(sighting) && power_of(sighting) < least_power * strongest;
+}
+
+static double strongest_power(const struct lamp_sighting *sighting, size_t count)
+{
+    double strongest = 0;
+    for (size_t i = 0; i < count; i++) {
+        if (sighting[i].left_out == LAMP_LEFT_OUT_NOT && sighting[i].has_region) {
+            strongest = fmax(strongest, power_of(&sighting[i]));
+        }
+    }
+    return strongest;
+}
+
+/* A piece of a lamp's rim, or the same lamp found again: it goes with the lamp, or is weaker and
+ * has no rhythm to say otherwise. */
+static bool is_rim_of(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
+{
+    bool is_weaker = other->brightness < most_reflected * lamp->brightness;
+    bool says_nothing = is_steady(other) || are_irregular(lamp, other);
+    return is_piece_of(lamp, other) && may_be_light_of(lamp, other) &&
+           (change_together(lamp, other) || (is_weaker && says_nothing));
+}
+
+/* The image of a lamp in something shiny: weaker, its colour or white, and it goes with the lamp.
+ */
+static bool is_image_of(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
+{
+    bool has_edges = lamp_edges_count(other->view.length, other->view.count) > 0;
+    return other->brightness < most_reflected * lamp->brightness && may_be_light_of(lamp, other) &&
+           (has_edges || is_beside(lamp, other, glow_reach)) && change_together(lamp, other);
+}
+
+/* Whether `other` is only light of `lamp`. */
 static bool is_light_of(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
 {
     if (other->place == lamp->place || other->is_pointed || !lamp->has_region) {
         return false;
     }
-    if (is_mixture_of(lamp, other)) {
-        return true;
-    }
-    bool is_weaker = other->brightness < most_reflected * lamp->brightness;
-    bool is_piece = is_piece_of(lamp, other) && may_be_light_of(lamp, other);
-    if (is_piece && is_weaker && are_irregular(lamp, other)) {
-        return true;
-    }
-    if (!change_together(lamp, other)) {
-        return false;
-    }
-    bool is_tied =
-        lamp_edges_count(other->view.length, other->view.count) > 0 || is_beside(lamp, other);
-    return is_piece || (is_weaker && is_tied && may_be_light_of(lamp, other));
+    return is_mixture_of(lamp, other) || is_rim_of(lamp, other) || is_glow_of(lamp, other) ||
+           is_image_of(lamp, other);
 }
 
 static int rank_of(const struct lamp_sighting *sighting)
@@ -176,21 +221,45 @@ static bool goes_before(const struct lamp_sighting *a, const struct lamp_sightin
                                                      : a->brightness >= b->brightness;
 }
 
-size_t lamp_select(struct lamp_sighting *sighting, size_t count)
+static bool is_light_of_any(const struct lamp_sighting *sighting, size_t count, size_t index)
+{
+    for (size_t i = 0; i < count; i++) {
+        if (i != index && sighting[i].left_out == LAMP_LEFT_OUT_NOT &&
+            goes_before(&sighting[i], &sighting[index]) &&
+            is_light_of(&sighting[i], &sighting[index])) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void leave_out_unlike(struct lamp_sighting *sighting, size_t count)
 {
     for (size_t i = 0; i < count; i++) {
         sighting[i].left_out =
             is_like_a_lamp(&sighting[i]) ? LAMP_LEFT_OUT_NOT : LAMP_LEFT_OUT_UNLIKE;
     }
+    double strongest = strongest_power(sighting, count);
     for (size_t i = 0; i < count; i++) {
-        for (size_t j = 0; j < count && sighting[i].left_out == LAMP_LEFT_OUT_NOT; j++) {
-            bool is_lamp = j != i && sighting[j].left_out == LAMP_LEFT_OUT_NOT;
-            if (is_lamp && goes_before(&sighting[j], &sighting[i]) &&
-                is_light_of(&sighting[j], &sighting[i])) {
-                sighting[i].left_out = LAMP_LEFT_OUT_REFLECTION;
-            }
+        if (is_too_weak(&sighting[i], strongest)) {
+            sighting[i].left_out = LAMP_LEFT_OUT_UNLIKE;
         }
     }
+}
+
+static void leave_out_light_of_others(struct lamp_sighting *sighting, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        if (sighting[i].left_out == LAMP_LEFT_OUT_NOT && is_light_of_any(sighting, count, i)) {
+            sighting[i].left_out = LAMP_LEFT_OUT_REFLECTION;
+        }
+    }
+}
+
+size_t lamp_select(struct lamp_sighting *sighting, size_t count)
+{
+    leave_out_unlike(sighting, count);
+    leave_out_light_of_others(sighting, count);
     qsort(sighting, count, sizeof *sighting, compare);
     size_t lamps = 0;
     while (lamps < count && sighting[lamps].left_out == LAMP_LEFT_OUT_NOT) {

@@ -3,6 +3,10 @@
 
 #include "pipeline/split.h"
 
+/* Shine from which a pointed lamp that never changed is lit, and up to which it is dark. */
+static const float lit_shine = 0.4F;
+static const float dark_shine = 0.15F;
+
 static void read_rhythm(struct lamp_sighting *sighting, const struct lamp_rhythm_rules *rules)
 {
     const struct lamp_strand_view *view = &sighting->view;
@@ -43,6 +47,22 @@ static void take_light(struct lamp_sighting *sighting, const struct lamp_place *
     sighting->colour = lamp_colour_of(sighting->rgb);
 }
 
+/* A lamp that was pointed at and never changed may be dark: its lens is often brighter than the
+ * board. What shines sheds light on its surroundings; in between it cannot be told. */
+static void judge_pointed(struct lamp_sighting *sighting)
+{
+    struct lamp_rhythm *rhythm = &sighting->rhythm;
+    if (!sighting->is_pointed || rhythm->verdict != LAMP_VERDICT_STEADY_ON ||
+        sighting->shine >= lit_shine) {
+        return;
+    }
+    bool is_dark = sighting->shine <= dark_shine;
+    rhythm->verdict = is_dark ? LAMP_VERDICT_STEADY_OFF : LAMP_VERDICT_UNDECIDED;
+    rhythm->lack = is_dark ? LAMP_LACK_NOTHING : LAMP_LACK_LIGHT;
+    rhythm->pattern.kind = is_dark ? LAMP_PATTERN_STEADY_OFF : LAMP_PATTERN_NONE;
+    sighting->view.shape.is_lit = !is_dark;
+}
+
 size_t lamp_sightings_of_place(const struct lamp_place *place, size_t index,
                                const struct lamp_bundle *bundle,
                                const struct lamp_rhythm_rules *rules, struct lamp_sighting out[3])
@@ -52,7 +72,7 @@ size_t lamp_sightings_of_place(const struct lamp_place *place, size_t index,
         lamp_strand_see(bundle->strand[i], &view[i]);
     }
     struct lamp_split split;
-    lamp_split_decide(view, &split);
+    lamp_split_decide(view, &bundle->unison, &split);
     for (size_t i = 0; i < split.count; i++) {
         out[i] = (struct lamp_sighting){.view = view[split.part[i].strand],
                                         .is_pointed = place->is_pointed,
@@ -65,6 +85,7 @@ size_t lamp_sightings_of_place(const struct lamp_place *place, size_t index,
                                         .shine = place->shine};
         take_light(&out[i], place, view, &split.part[i]);
         read_rhythm(&out[i], rules);
+        judge_pointed(&out[i]);
     }
     return split.count;
 }

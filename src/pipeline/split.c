@@ -16,6 +16,10 @@ static const double least_over_noise = 6;
 /* Edges of one lamp agree in all its channels but for the odd lost one; of two lamps, few do. */
 static const double least_agreement = 0.6;
 
+/* Correlation from which two colours are the light of one lamp. Independent lamps have none, lamps
+ * by turns a negative one. */
+static const double least_unison = 0.8;
+
 /* A steady colour counts as a lamp from this share of the swing of the other on, if that goes this
  * dark. */
 static const double least_steady = 0.5;
@@ -60,18 +64,23 @@ static size_t find_modulated(const struct lamp_strand_view *view, size_t out[3])
     return count;
 }
 
-static bool are_together(const struct lamp_strand_view *a, const struct lamp_strand_view *b)
+/* One lamp lights both: they go up and down together, or at least their edges coincide. Light that
+ * dips to all depths crosses its levels at other times in each colour, and is still one. */
+static bool are_together(const struct lamp_strand_view *view, const struct lamp_unison *unison,
+                         size_t a, size_t b)
 {
-    double frame_ns = a->shape.rate_hz > 0 ? 1e9 / a->shape.rate_hz : 0;
-    return lamp_edges_agree(a->length, a->count, b->length, b->count, (int64_t)frame_ns) >=
-           least_agreement;
+    double rate_hz = view[a].shape.rate_hz;
+    double frame_ns = rate_hz > 0 ? 1e9 / rate_hz : 0;
+    return lamp_unison_of(unison, (int)a, (int)b) >= least_unison ||
+           lamp_edges_agree(view[a].length, view[a].count, view[b].length, view[b].count,
+                            (int64_t)frame_ns) >= least_agreement;
 }
 
-static void add_channel(const struct lamp_strand_view *view, size_t channel,
-                        struct lamp_split *split)
+static void add_channel(const struct lamp_strand_view *view, const struct lamp_unison *unison,
+                        size_t channel, struct lamp_split *split)
 {
     for (size_t i = 0; i < split->count; i++) {
-        if (are_together(&view[split->part[i].strand], &view[channel])) {
+        if (are_together(view, unison, (size_t)split->part[i].strand, channel)) {
             split->part[i].has_channel[channel] = true;
             return;
         }
@@ -114,22 +123,43 @@ static bool is_one_lamp(const struct lamp_strand_view *view, double strongest)
            3 * swing >= least_share * strongest;
 }
 
-static const struct lamp_split whole = {
-    .count = 1, .part = {{.strand = LAMP_CHANNEL_ALL, .has_channel = {true, true, true}}}};
+/* The strand that shows one lamp best: all its light, unless that has no two clean levels and the
+ * light of one colour has. A neighbour of another colour spoils the one and not the other. */
+static enum lamp_channel best_strand(const struct lamp_strand_view *view, const size_t *modulated,
+                                     size_t count)
+{
+    enum lamp_shape all = view[LAMP_CHANNEL_ALL].shape.shape;
+    size_t best = LAMP_CHANNEL_ALL;
+    double most = 0;
+    for (size_t i = 0; i < count && (all == LAMP_SHAPE_SMOOTH || all == LAMP_SHAPE_UNEVEN); i++) {
+        const struct lamp_light_shape *shape = &view[modulated[i]].shape;
+        double clarity = swing_of(&view[modulated[i]]) / (shape->noise + 1e-6);
+        if (shape->shape == LAMP_SHAPE_TWO_LEVEL && clarity > most) {
+            most = clarity;
+            best = modulated[i];
+        }
+    }
+    return (enum lamp_channel)best;
+}
 
 void lamp_split_decide(const struct lamp_strand_view view[LAMP_CHANNEL_COUNT],
-                       struct lamp_split *out)
+                       const struct lamp_unison *unison, struct lamp_split *out)
 {
     size_t modulated[3];
     size_t count = find_modulated(view, modulated);
     struct lamp_split split = {.count = 0};
     for (size_t i = 0; i < count; i++) {
-        add_channel(view, modulated[i], &split);
+        add_channel(view, unison, modulated[i], &split);
     }
     if (split.count == 1 && count == 1) {
         add_steady(view, &split);
     } else if (split.count > 1 && is_one_lamp(view, swing_of(&view[modulated[0]]))) {
         split.count = 1;
     }
-    *out = split.count > 1 ? split : whole;
+    if (split.count < 2) {
+        enum lamp_channel strand = best_strand(view, modulated, count);
+        split = (struct lamp_split){
+            .count = 1, .part = {{.strand = strand, .has_channel = {true, true, true}}}};
+    }
+    *out = split;
 }
