@@ -9,7 +9,7 @@ static const double crosstalk = 0.15;
 
 enum lamp_err lamp_bundle_init(struct lamp_bundle *bundle, const struct lamp_edger_rules *rules)
 {
-    *bundle = (struct lamp_bundle){{NULL}};
+    *bundle = (struct lamp_bundle){.strand = {NULL}};
     for (int i = 0; i < LAMP_CHANNEL_COUNT; i++) {
         enum lamp_err failed = lamp_strand_new(rules, &bundle->strand[i]);
         if (failed != LAMP_OK) {
@@ -42,6 +42,7 @@ enum lamp_err lamp_bundle_push(struct lamp_bundle *bundle, const struct lamp_rea
 {
     double level[LAMP_CHANNEL_COUNT];
     lamp_bundle_levels(reading, level);
+    lamp_unison_push(&bundle->unison, level);
     for (int i = 0; i < LAMP_CHANNEL_COUNT; i++) {
         struct lamp_sample sample = {
             .t_ns = reading->t_ns, .exposure_ns = reading->exposure_ns, .level = level[i]};

@@ -5,6 +5,7 @@
 
 #include "lampread/light.h"
 #include "pipeline/strand.h"
+#include "pipeline/unison.h"
 
 /** The strands of a bundle. */
 enum lamp_channel {
@@ -18,6 +19,7 @@ enum lamp_channel {
 /** Four strands; begin with lamp_bundle_init. */
 struct lamp_bundle {
     struct lamp_strand *strand[LAMP_CHANNEL_COUNT];
+    struct lamp_unison unison; /**< Of red, green and blue. */
 };
 
 /** Make the strands. @return LAMP_OK, LAMP_NO_MEMORY (nothing is held then). */

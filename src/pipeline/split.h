@@ -19,9 +19,10 @@ struct lamp_split {
 /**
  * Decide. Channels that change at the same times are one lamp; one that changes at other times, or
  * shines steadily where the others go dark, is another.
- * @param view  the four strands of a place, by enum lamp_channel.
+ * @param view    the four strands of a place, by enum lamp_channel.
+ * @param unison  of its colours.
  */
 void lamp_split_decide(const struct lamp_strand_view view[LAMP_CHANNEL_COUNT],
-                       struct lamp_split *out);
+                       const struct lamp_unison *unison, struct lamp_split *out);
 
 #endif
