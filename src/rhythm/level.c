@@ -12,6 +12,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "rhythm/crossing.h"
 #include "rhythm/track.h"
 
 #define ROUNDS 8
@@ -62,9 +63,10 @@
 
 /* Room light and dimmed lamps alias: steps of less than this share of the light, with so many edges
  * a sample. */
-#define RIPPLE_SHARE 0.35
-#define RIPPLE_EDGES 0.18
-#define RIPPLE_RATIO 2.5
+#define RIPPLE_SHARE   0.35
+#define RIPPLE_EDGES   0.18
+#define RIPPLE_COUNT   8
+#define RIPPLE_SCATTER 0.5
 
 /* Evidence asked for, nats, and for each factor e of samples. */
 #define LEAST_EVIDENCE     12.0
@@ -452,24 +454,45 @@ static double pool_noise(const struct lamp_light_model *model)
     return sqrt((model->dark_sd * model->dark_sd + model->lit_sd * model->lit_sd) / 2);
 }
 
-/* Whether two levels are only the ripple of one: shallow, quick, and both of them loose. */
-static bool is_ripple(const struct try *try)
+/* Scatter of the lengths between edges, over their mean; infinite if there are too few. */
+static double measure_scatter(const struct lamp_window *window)
+{
+    struct lamp_crossing at[LAMP_CROSSINGS_AT_ONCE];
+    double count = 0;
+    double sum = 0;
+    double squares = 0;
+    size_t last = 0;
+    for (size_t i = 0; i < window->count; i++) {
+        if (lamp_crossings_at(window, i, at) > 0) {
+            const double length = (double)(i - last);
+            count += 1;
+            sum += length;
+            squares += length * length;
+            last = i;
+        }
+    }
+    const double mean = sum / fmax(count, 1);
+    return count < RIPPLE_COUNT ? INFINITY : sqrt(fmax(0, squares / count - mean * mean)) / mean;
+}
+
+/* Whether two levels are only the ripple of one: shallow, quick, regular. */
+static bool is_ripple(const struct lamp_window *window, const struct try *try)
 {
     const struct lamp_light_model *model = &try->model;
-    const double ratio = model->dark_sd / model->lit_sd;
     return model->step < RIPPLE_SHARE * try->lit && model->edge_share > RIPPLE_EDGES &&
-           ratio > 1 / RIPPLE_RATIO && ratio < RIPPLE_RATIO;
+           measure_scatter(window) < RIPPLE_SCATTER;
 }
 
 /* Whether two levels are far enough apart, and one that of a lamp. */
-static bool is_lamp(const struct try *try, const struct lamp_edger_rules *rules)
+static bool is_lamp(const struct lamp_window *window, const struct try *try,
+                    const struct lamp_edger_rules *rules)
 {
     const struct lamp_light_model *model = &try->model;
     const double step = try->lit - try->dark;
     const bool stands_out = step >= LEAST_SDS * pool_noise(model) ||
                             step >= LEAST_UNEQUAL_SDS * sqrt(model->dark_sd * model->lit_sd);
     return try->lit >= rules->least_level && step >= rules->least_step * try->lit &&
-           try->lit > -1.5 * try->dark && stands_out && !is_ripple(try);
+           try->lit > -1.5 * try->dark && stands_out && !is_ripple(window, try);
 }
 
 static double ask_evidence(const struct try *try, const struct lamp_levels *before, size_t count)
@@ -527,8 +550,8 @@ void lamp_levels_fit(struct lamp_window *window, const struct lamp_edger_rules *
         struct try best = {.score = -INFINITY};
         try_starts(window, before, &best);
         levels.evidence = best.score - (score_one(window, &best.model) - free);
-        levels.has_two =
-            is_lamp(&best, rules) && levels.evidence >= ask_evidence(&best, before, window->count);
+        levels.has_two = is_lamp(window, &best, rules) &&
+                         levels.evidence >= ask_evidence(&best, before, window->count);
         levels.model = best.model;
         levels.dark_is_sure = is_sure(window, &best.model, LAMP_KIND_DARK);
         levels.lit_is_sure = is_sure(window, &best.model, LAMP_KIND_LIT);

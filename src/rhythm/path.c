@@ -114,8 +114,9 @@ static void weigh_sample(const struct lamp_window *window, size_t i, const struc
     out[LAMP_KIND_OFF] = part;
     out[LAMP_KIND_FLASH] = level - dark > PULSE_SDS * model->dark_sd ? part : IMPOSSIBLE;
     out[LAMP_KIND_BREAK] = lit - level > PULSE_SDS * model->lit_sd ? part : IMPOSSIBLE;
-    out[LAMP_KIND_RISING] = part + weigh_reverse(-climb, model);
-    out[LAMP_KIND_SINKING] = part + weigh_reverse(climb, model);
+    const double rest = fabs(climb) < REST_STEP * model->step ? REST_LOG : 0;
+    out[LAMP_KIND_RISING] = part + rest + weigh_reverse(-climb, model);
+    out[LAMP_KIND_SINKING] = part + rest + weigh_reverse(climb, model);
 }
 
 static double clamp_share(double share)

@@ -13,7 +13,7 @@
 #define NEAR_HIGHEST 0.85
 
 /* Less than this is no period. */
-#define LEAST_STRENGTH 0.4
+#define LEAST_STRENGTH 0.6
 
 /* Read the light at even times, its mean taken off. */
 static double read_evenly(const struct lamp_window *window, double *out)
@@ -36,18 +36,14 @@ static double read_evenly(const struct lamp_window *window, double *out)
     return step_s;
 }
 
-/* Correlation of the points with those `lag` later. */
+/* Mean product of the points with those `lag` later. */
 static double correlate(const double *point, size_t lag)
 {
     double product = 0;
-    double first = 0;
-    double second = 0;
     for (size_t p = 0; p + lag < POINTS; p++) {
         product += point[p] * point[p + lag];
-        first += point[p] * point[p];
-        second += point[p + lag] * point[p + lag];
     }
-    return first > 0 && second > 0 ? product / sqrt(first * second) : 0;
+    return product / (double)(POINTS - lag);
 }
 
 static bool is_peak(const double *value, size_t i)
@@ -91,6 +87,9 @@ double lamp_period_find(struct lamp_window *window, double *strength)
     const double step_s = read_evenly(window, point);
     for (size_t lag = 0; lag < LAGS; lag++) {
         value[lag] = correlate(point, lag);
+    }
+    for (size_t lag = LAGS; lag-- > 0 && value[0] > 0;) {
+        value[lag] /= value[0];
     }
     const size_t peak = find_peak(value);
     if (peak == 0) {

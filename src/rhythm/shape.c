@@ -9,6 +9,9 @@
 /* Light swells if it sinks by this share of its upper level: drift does not. */
 #define SWELL_SHARE 0.55
 
+/* Its upper level is at least so many of the least lit level. */
+#define SWELL_LEVELS 2.0
+
 /* It must do so by so many sds. */
 #define SWELL_SDS 6.0
 
@@ -103,8 +106,8 @@ static bool swells(struct lamp_shape_sums *sums, struct lamp_window *window,
     const double high = lamp_quantile(sorted, window->count, 0.98) - 2 * noise;
     const double low = fmax(least, 0);
     const double share = high > low ? (high - low) / high : 0;
-    if (high < note->rules->least_level || high < -1.5 * least || high - low < SWELL_SDS * noise ||
-        (!note->is_smooth && jumps(window, high - low))) {
+    if (high < SWELL_LEVELS * note->rules->least_level || high < -1.5 * least ||
+        high - low < SWELL_SDS * noise || (!note->is_smooth && jumps(window, high - low))) {
         return false;
     }
     double strength;

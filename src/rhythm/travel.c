@@ -41,9 +41,6 @@
 #define UNEVEN_SHARE      0.35
 #define UNEVEN_LEAST      3
 
-/* Runs that are looked at together: three of one state, and those between and after. */
-#define RUNS 6
-
 /* Largest change towards the new state over one or two intervals, between two samples; says where.
  */
 static double find_fastest(const struct lamp_window *window, size_t from, size_t to, bool lit,
@@ -126,29 +123,25 @@ static double middle_of(const struct lamp_window *window, const struct lamp_run 
     return (window->t_s[run->first] + window->t_s[run->end - 1]) / 2;
 }
 
-/* Compare the third of six runs with the first and the last of its state: drift goes straight past
- * them. */
+/* Compare the middle one of three runs of one state with the others: drift goes straight past them.
+ */
 static void note_level(struct lamp_travel *travel, const struct lamp_window *window,
-                       const struct lamp_run run[RUNS], const struct lamp_light_model *model)
+                       const struct lamp_run run[3], const struct lamp_light_model *model)
 {
-    const struct lamp_run *was = &run[0];
-    const struct lamp_run *is = &run[2];
-    const struct lamp_run *next = &run[4];
-    const double apart_s = middle_of(window, next) - middle_of(window, was);
-    if (!is_plain(was, &run[1].start, model) || !is_plain(is, &run[3].start, model) ||
-        !is_plain(next, &run[5].start, model) || apart_s > COMPARE_S) {
+    const double apart_s = middle_of(window, &run[2]) - middle_of(window, &run[0]);
+    if (apart_s <= 0 || apart_s > COMPARE_S) {
         return;
     }
-    const double share =
-        apart_s > 0 ? (middle_of(window, is) - middle_of(window, was)) / apart_s : 0.5;
-    const double expected = was->level + share * (next->level - was->level);
-    const double sd = is->lit ? model->lit_sd : model->dark_sd;
-    const double noise = sd * sqrt(1 / (double)is->pure_count + 0.25 / (double)was->pure_count +
-                                   0.25 / (double)next->pure_count);
-    const double least = (is->lit ? UNEVEN_LIT_SHARE : UNEVEN_DARK_SHARE) * model->step;
+    const bool lit = run[1].lit;
+    const double share = (middle_of(window, &run[1]) - middle_of(window, &run[0])) / apart_s;
+    const double expected = run[0].level + share * (run[2].level - run[0].level);
+    const double noise = (lit ? model->lit_sd : model->dark_sd) *
+                         sqrt(1 / (double)run[1].pure_count + 0.25 / (double)run[0].pure_count +
+                              0.25 / (double)run[2].pure_count);
+    const double least = (lit ? UNEVEN_LIT_SHARE : UNEVEN_DARK_SHARE) * model->step;
     const double asked = fmax(least, fmin(UNEVEN_SDS * noise, UNEVEN_MOST * model->step));
-    travel->run_count[is->lit]++;
-    travel->uneven_count[is->lit] += fabs(is->level - expected) > asked;
+    travel->run_count[lit]++;
+    travel->uneven_count[lit] += fabs(run[1].level - expected) > asked;
 }
 
 /* The sample at which a change of state is complete. */
@@ -157,25 +150,44 @@ static size_t end_of(const struct lamp_crossing *crossing)
     return crossing->how == LAMP_CROSSING_SOFT ? crossing->last + 1 : crossing->last;
 }
 
+/* The newest plain runs of one state. */
+struct plain {
+    struct lamp_run run[3];
+    size_t count;
+};
+
+static void keep_plain(struct plain *plain, const struct lamp_run *run)
+{
+    if (plain->count == 3) {
+        memmove(plain->run, plain->run + 1, 2 * sizeof *plain->run);
+        plain->count = 2;
+    }
+    plain->run[plain->count++] = *run;
+}
+
 static void note_runs(struct lamp_travel *travel, const struct lamp_window *window,
                       const struct lamp_light_model *model, struct lamp_part part)
 {
     struct lamp_run_reader reader = {.window = window, .model = model};
-    struct lamp_run run[RUNS];
-    for (size_t count = 0; lamp_run_next(&reader, &run[RUNS - 1]); count++) {
-        const size_t end = count > 0 ? end_of(&run[RUNS - 1].start) : 0;
+    struct plain plain[2] = {{.count = 0}, {.count = 0}};
+    struct lamp_run run[3]; /* The newest last. */
+    for (size_t count = 0; lamp_run_next(&reader, &run[2]); count++) {
+        const size_t end = count > 0 ? end_of(&run[2].start) : 0;
         const bool is_ours = end >= part.edges_from && end < part.to;
         if (count >= 1 && is_ours) {
-            note_edge(travel, window, run + RUNS - 2);
+            note_edge(travel, window, run + 1);
         }
         if (count >= 2 && is_ours) {
-            note_way(travel, window, &run[RUNS - 2],
-                     (run[RUNS - 3].extreme + run[RUNS - 1].extreme) / 2);
+            note_way(travel, window, &run[1], (run[0].extreme + run[2].extreme) / 2);
         }
-        if (count >= RUNS - 1 && is_ours) {
-            note_level(travel, window, run, model);
+        if (count >= 2 && is_plain(&run[1], &run[2].start, model)) {
+            struct plain *same = &plain[run[1].lit];
+            keep_plain(same, &run[1]);
+            if (same->count == 3 && is_ours) {
+                note_level(travel, window, same->run, model);
+            }
         }
-        memmove(run, run + 1, (RUNS - 1) * sizeof *run);
+        memmove(run, run + 1, 2 * sizeof *run);
     }
 }
 
