@@ -145,7 +145,8 @@ struct lamp_shutter_rules lamp_shutter_rules_default(void);
 enum lamp_err lamp_shutter_new(const struct lamp_shutter_rules *rules, struct lamp_shutter **out,
                                struct lamp_error *error);
 
-/** Take the next frame's time; false at the end. Exposures never overlap, stamps always increase.
+/** Take the next frame's time; false at the end. The first is at start_ns; exposures never overlap,
+ * stamps always increase.
  */
 bool lamp_shutter_next(struct lamp_shutter *shutter, struct lamp_shutter_time *out);
 

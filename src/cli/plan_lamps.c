@@ -17,7 +17,8 @@ static enum lamp_err parse_pattern(const char *what, struct lamp_pattern *out,
     if (err == LAMP_OK) {
         return LAMP_OK;
     }
-    return lamp_fail(error, LAMP_BAD_USE, what, "%s; or BOOK:CODE, sag, fade 3 s", found.sentence);
+    return lamp_fail(error, LAMP_BAD_USE, what,
+                     "%s (this can be a pattern, BOOK:CODE, sag or fade 3 s)", found.sentence);
 }
 
 static enum lamp_err play_pattern(struct plan *plan, size_t index, const char *what,

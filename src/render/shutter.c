@@ -95,6 +95,10 @@ static bool take_frame(struct lamp_shutter *shutter, struct lamp_shutter_time *o
         out->start_ns = shutter->last.start_ns + shutter->last.exposure_ns;
     }
     out->t_ns = out->start_ns + llround(stamp_ns);
+    if (!shutter->has_last) { /* The first frame is where the clock of the clip begins. */
+        out->start_ns = rules->start_ns;
+        out->t_ns = rules->start_ns;
+    }
     if (shutter->has_last && out->t_ns <= shutter->last.t_ns) {
         out->t_ns = shutter->last.t_ns + 1;
     }

@@ -123,7 +123,8 @@ static void add_script(struct lamp_text *out, const struct lamp_script_rules *sc
         [LAMP_SCRIPT_SAG] = "sag",
         [LAMP_SCRIPT_FADE] = "fade",
     };
-    lamp_text_add(out, "   \"script\": \"%s\",\n  ", kinds[script->kind]);
+    lamp_text_add(out, "   \"script\": \"%s\", \"seed\": %llu,\n  ", kinds[script->kind],
+                  (unsigned long long)script->seed);
     const struct setting settings[] = {
         {"scale", script->scale},
         {"jitter", script->jitter},
@@ -131,7 +132,6 @@ static void add_script(struct lamp_text *out, const struct lamp_script_rules *sc
         {"start_phase", script->start_phase},
         {"inverted", script->is_inverted ? 1 : 0},
         {"dark_level", script->dark_level},
-        {"seed", (double)script->seed},
     };
     add_settings(out, "played", settings, sizeof settings / sizeof *settings);
 }
