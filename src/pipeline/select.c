@@ -161,14 +161,13 @@ static double strongest_power(const struct lamp_sighting *sighting, size_t count
     return strongest;
 }
 
-/* A piece of a lamp's rim, or the same lamp found again: it goes with the lamp, or is weaker and
- * has no rhythm to say otherwise. */
+/* A piece of a lamp's rim, or the same lamp found again: it goes with the lamp, or has no rhythm to
+ * say otherwise. */
 static bool is_rim_of(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
 {
-    bool is_weaker = other->brightness < most_reflected * lamp->brightness;
     bool says_nothing = is_steady(other) || are_irregular(lamp, other);
     return is_piece_of(lamp, other) && may_be_light_of(lamp, other) &&
-           (change_together(lamp, other) || (is_weaker && says_nothing));
+           (says_nothing || change_together(lamp, other));
 }
 
 /* The image of a lamp in something shiny: weaker, its colour or white, and it goes with the lamp.
