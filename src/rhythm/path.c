@@ -26,6 +26,10 @@
 /* A flash or break within one exposure must stand out by so many sds. */
 #define PULSE_SDS 5.5
 
+/* A soft edge moves on: one that rests, by less than this share of the step, costs this. */
+#define REST_STEP 0.03
+#define REST_LOG  (-1.5)
+
 /* Chance that an edge is soft, that a soft edge lasts one more sample, that it turns before it is
  * over. */
 #define SOFT_SHARE 0.02
