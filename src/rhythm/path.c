@@ -14,11 +14,9 @@
 #include <math.h>
 #include <string.h>
 
-/* Share of samples that stray, and of these the scale of their going astray: of the step, in sds.
- */
-#define STRAY_SHARE 0.02
-#define STRAY_STEP  0.08
-#define STRAY_SDS   2.0
+/* The scale of a sample's going astray: of the step, in sds. */
+#define STRAY_STEP 0.08
+#define STRAY_SDS  2.0
 
 /* A sample gone altogether wrong has this density over the range. */
 #define WILD_DENSITY 1e-7
@@ -28,11 +26,9 @@
 
 /* A soft edge moves on: one that rests, by less than this share of the step, costs this. */
 #define REST_STEP 0.03
-#define REST_LOG  (-1.5)
+#define REST_LOG  (-0.5)
 
-/* Chance that an edge is soft, that a soft edge lasts one more sample, that it turns before it is
- * over. */
-#define SOFT_SHARE 0.02
+/* Chance that a soft edge lasts one more sample, that it turns before it is over. */
 #define SOFT_LASTS 0.75
 #define SOFT_TURNS 0.05
 

@@ -250,7 +250,7 @@ void lamp_edge_place(const struct lamp_window *window, const struct lamp_levels 
 {
     const struct scene scene = {window, &levels->model, exposure, crossing->lit,
                                 !levels->dark_is_sure || !levels->lit_is_sure};
-    struct slot slot[SLOTS];
+    struct slot slot[SLOTS] = {{.weight = 0}};
     size_t count = 0;
     switch (crossing->how) {
     case LAMP_CROSSING_SOFT: place_soft(&scene, crossing, out); return;
