@@ -55,8 +55,9 @@ static const char *ink_of(const struct lamp_page *page, enum lamp_ink ink)
 static void add_label(struct lamp_page *page, const char *label)
 {
     int rest = LAMP_PAGE_INDENT - 2 - lamp_page_columns(label, strlen(label));
-    lamp_text_add(&page->text, "  %s%s%s%*s", ink_of(page, LAMP_INK_LABEL), label,
-                  ink_of(page, LAMP_INK_PLAIN), rest > 0 ? rest : 1, "");
+    bool has_ink = label[0] != '\0';
+    lamp_text_add(&page->text, "  %s%s%s%*s", has_ink ? ink_of(page, LAMP_INK_LABEL) : "", label,
+                  has_ink ? ink_of(page, LAMP_INK_PLAIN) : "", rest > 0 ? rest : 1, "");
 }
 
 static void add_wrapped(struct lamp_page *page, const char *text, int first, int further)

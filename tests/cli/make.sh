@@ -43,7 +43,7 @@ $enddefinitions $end
 #0
 0s
 V
-awk 'BEGIN { for (i = 0; i < 24; i++) printf "#%d\n%ds\n", 300 + 250 * i, (i + 1) % 2; print "#6400" }' >>blink.vcd
+awk 'BEGIN { for (i = 0; i < 24; i++) printf "#%d\n%ds\n", 100 + 250 * i, (i + 1) % 2; print "#6000" }' >>blink.vcd
 
 cat >tern-t2.yaml <<'Y'
 book: tern-t2
@@ -126,7 +126,7 @@ broken_vcd varless '/var/d; /^[01]s/d'
 broken_vcd wide 's/wire 1/wire 8/'
 broken_vcd unknown 's/^0s/0z/'
 broken_vcd endless '/enddefinitions/,$d'
-broken_vcd backwards 's/^#550/#1/'
+broken_vcd backwards 's/^#600/#1/'
 
 broken_book() {
     sed "$2" tern-t2.yaml >"$1.yaml"
