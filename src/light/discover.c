@@ -185,16 +185,18 @@ static bool is_light_of(const struct lamp_viewer *v, const struct lamp_watched *
     const struct lamp_spot *spot = &change->spot;
     double distance = hypot(spot->centre.x - w->spot.centre.x, spot->centre.y - w->spot.centre.y);
     if (w->is_out_of_sight || w->peak <= 0 || lamp_watched_likeness(w) < LIKE_A_LAMP ||
-        distance > GLOW_REACH * w->spot.radius_px + spot->radius_px + 2 ||
-        gain_of(v, w, change) < GLOW_GAIN) {
+        distance > GLOW_REACH * w->spot.radius_px + spot->radius_px + 2) {
         return false;
     }
     float lit = above_room(&change->look.lit);
-    if (covers(w, spot->centre, 0)) {
-        return w->is_by_change ? w->spot.radius_px < BROADER * spot->radius_px
-                               : above_room(&change->look.dark) > DIMS_TO * lit;
+    bool is_inside = covers(w, spot->centre, 0);
+    if (is_inside && !w->is_by_change) {
+        return above_room(&change->look.dark) > DIMS_TO * lit;
     }
-    return lit < DIMMER * w->above_room;
+    if (gain_of(v, w, change) < GLOW_GAIN) {
+        return false;
+    }
+    return is_inside ? w->spot.radius_px < BROADER * spot->radius_px : lit < DIMMER * w->above_room;
 }
 
 /* Whether a known place explains a change; it then counts as found by it. */
@@ -204,7 +206,7 @@ static bool is_explained(struct lamp_viewer *v, const struct lamp_spotted *spott
     for (size_t i = 0; i < v->place_count; i++) {
         struct lamp_watched *w = &v->place[i];
         if (is_light_of(v, w, change)) {
-            if (covers(w, change->spot.centre, 0)) {
+            if (covers(w, change->spot.centre, 0) && gain_of(v, w, change) >= GLOW_GAIN) {
                 w->is_by_change = true;
                 w->strength = fmax(w->strength, spotted->strength);
             }

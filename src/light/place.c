@@ -182,8 +182,8 @@ float lamp_watched_shine(const struct lamp_watched *w)
     if (w->is_dropped) {
         return 0;
     }
-    float bright = ramp(w->clip, 0.4F, 0.8F);
-    float shine = roundness(w) * ramp(saturation(w), 0.25F, 0.5F) * (0.5F * bright + 0.5F) *
+    float bright = ramp(w->clip, 0.3F, 0.7F);
+    float shine = roundness(w) * ramp(saturation(w), 0.25F, 0.5F) * (0.3F + 0.7F * bright) *
                   ramp(w->halo, 0.005F, 0.03F);
     /* White light says less: glare and white parts are too many to trust it unasked. */
     float white = ramp(w->clip, 0.8F, 0.95F) * ramp(w->glare, 0.01F, 0.04F);

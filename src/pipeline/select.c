@@ -136,10 +136,26 @@ static double power_of(const struct lamp_sighting *sighting)
     return sighting->brightness * sighting->region.w_px * sighting->region.h_px;
 }
 
+/* Whether something lit in one colour can look to be of the other: it has a colour of its own. */
+static bool is_next_to(enum lamp_colour light, enum lamp_colour seen)
+{
+    static const enum lamp_colour circle[] = {LAMP_COLOUR_RED,    LAMP_COLOUR_ORANGE,
+                                              LAMP_COLOUR_YELLOW, LAMP_COLOUR_GREEN,
+                                              LAMP_COLOUR_BLUE,   LAMP_COLOUR_PURPLE};
+    enum { COLOURS = sizeof circle / sizeof circle[0] };
+    for (size_t i = 0; i < COLOURS; i++) {
+        enum lamp_colour next = circle[(i + 1) % COLOURS];
+        if ((light == circle[i] && seen == next) || (light == next && seen == circle[i])) {
+            return true;
+        }
+    }
+    return light == seen || seen == LAMP_COLOUR_WHITE || light == LAMP_COLOUR_WHITE;
+}
+
 /* Steady light of a lamp's colour close to it, and weaker: what it lights up. */
 static bool is_glow_of(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
 {
-    return is_steady(other) && other->colour == lamp->colour &&
+    return is_steady(other) && !other->is_pointed && is_next_to(lamp->colour, other->colour) &&
            power_of(other) < most_reflected * power_of(lamp) && is_beside(lamp, other, glow_reach);
 }
 
