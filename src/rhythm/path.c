@@ -24,6 +24,9 @@
 /* A flash or break within one exposure must stand out by so many sds. */
 #define PULSE_SDS 5.5
 
+/* Moving against a soft edge's direction costs at most this. */
+#define REVERSE_MOST 40.0
+
 /* A soft edge moves on: one that rests, by less than this share of the step, costs this. */
 #define REST_STEP 0.03
 #define REST_LOG  (-0.5)
@@ -96,7 +99,7 @@ static double weigh_part(double level, double dark, double lit, const struct law
 static double weigh_reverse(double back, const struct lamp_light_model *model)
 {
     const double sds = back / fmax(model->dark_sd, model->lit_sd) - 2;
-    return sds > 0 ? -fmin(sds * sds / 2, 12) : 0;
+    return sds > 0 ? -fmin(sds * sds / 2, REVERSE_MOST) : 0;
 }
 
 static void weigh_sample(const struct lamp_window *window, size_t i, const struct law *law,
@@ -254,7 +257,9 @@ double lamp_path_find(struct lamp_window *window, const struct lamp_light_model 
     weigh_sample(window, 0, &ways.law, best);
     for (int kind = 0; kind < LAMP_KIND_COUNT; kind++) {
         best[kind] += ways.enter[kind] + (is_open(window, 0, kind) ? 0 : IMPOSSIBLE);
-        best[kind] += lamp_kind_is_soft((enum lamp_kind)kind) ? log(model->soft_share) : 0;
+        best[kind] += lamp_kind_is_soft((enum lamp_kind)kind)
+                          ? log(model->soft_share * model->edge_share)
+                          : 0;
     }
     for (size_t i = 1; i < window->count; i++) {
         step_on(window, i, &ways, best);

@@ -25,6 +25,12 @@
 
 #define SLOTS 3
 
+/* A sample is on the way between the levels if it is off both by so many sds, and this share of the
+ * step. */
+#define MIDWAY_SDS   5.0
+#define MIDWAY_SHARE 0.04
+#define MIDWAY_MOST  4
+
 /* The middle of a soft edge is not known better than this share of the interval. */
 #define SOFT_SD_SHARE 0.15
 
@@ -244,16 +250,55 @@ static void place_soft(const struct scene *scene, const struct lamp_crossing *cr
     out->sd_s = fmax(SOFT_SD_SHARE * window->interval_s, length_s / (found ? 10 : sqrt(12)));
 }
 
+/* Whether a sample taken for all dark or all lit is on the way between the two. */
+static bool is_midway(const struct scene *scene, size_t i)
+{
+    const struct lamp_window *window = scene->window;
+    const double step = window->lit[i] - window->dark[i];
+    const double share = (window->level[i] - window->dark[i]) / step;
+    const double dark = fmax(MIDWAY_SDS * scene->model->dark_sd / step, MIDWAY_SHARE);
+    const double lit = fmax(MIDWAY_SDS * scene->model->lit_sd / step, MIDWAY_SHARE);
+    return is_pure(window, i) && share > dark && share < 1 - lit;
+}
+
+/* An edge with more samples on the way than one exposure explains is soft, however it was seen. */
+static bool soften(const struct scene *scene, struct lamp_crossing *crossing)
+{
+    if (crossing->how != LAMP_CROSSING_WITHIN && crossing->how != LAMP_CROSSING_BETWEEN) {
+        return crossing->how == LAMP_CROSSING_SOFT;
+    }
+    const bool is_between = crossing->how == LAMP_CROSSING_BETWEEN;
+    size_t first = is_between ? crossing->last : crossing->first;  /* Of the samples on the way, */
+    size_t end = is_between ? crossing->last : crossing->last + 1; /* and one past their last. */
+    for (int more = 0; more < MIDWAY_MOST && first > 0 && is_midway(scene, first - 1); more++) {
+        first--;
+    }
+    for (int more = 0; more < MIDWAY_MOST && end < scene->window->count && is_midway(scene, end);
+         more++) {
+        end++;
+    }
+    if (end < first + 2) {
+        return false;
+    }
+    *crossing = (struct lamp_crossing){first, end - 1, LAMP_CROSSING_SOFT, crossing->lit};
+    return true;
+}
+
 void lamp_edge_place(const struct lamp_window *window, const struct lamp_levels *levels,
                      const struct lamp_exposure *exposure, const struct lamp_crossing *crossing,
                      struct lamp_place *out)
 {
     const struct scene scene = {window, &levels->model, exposure, crossing->lit,
                                 !levels->dark_is_sure || !levels->lit_is_sure};
+    struct lamp_crossing seen = *crossing;
+    if (soften(&scene, &seen)) {
+        place_soft(&scene, &seen, out);
+        return;
+    }
     struct slot slot[SLOTS] = {{.weight = 0}};
     size_t count = 0;
     switch (crossing->how) {
-    case LAMP_CROSSING_SOFT: place_soft(&scene, crossing, out); return;
+    case LAMP_CROSSING_SOFT: return; /* Placed above. */
     case LAMP_CROSSING_WITHIN: count = list_within(&scene, crossing->first, slot); break;
     case LAMP_CROSSING_BETWEEN: count = list_between(&scene, crossing->first, slot); break;
     case LAMP_CROSSING_PULSE: count = list_pulse(&scene, crossing->first, slot); break;

@@ -15,8 +15,9 @@
 /* An edge is hard if two neighbouring intervals hold this share of the way. */
 #define HARD_SHARE 0.75
 
-/* It is stepped if two and two more, apart, hold this share. */
+/* It is stepped if two and two more, with so many samples between, hold this share. */
 #define STEPPED_SHARE 0.85
+#define REST_SAMPLES  2
 
 /* The way between extremes, from the middle to here. */
 #define MID_SHARE 0.8
@@ -36,7 +37,7 @@
 #define COMPARE_S 8.0
 
 /* Light is smooth, uneven if such a share of it is. */
-#define SMOOTH_EDGE_SHARE 0.35
+#define SMOOTH_EDGE_SHARE 0.3
 #define SMOOTH_MID_SHARE  0.45
 #define UNEVEN_SHARE      0.35
 #define UNEVEN_LEAST      3
@@ -60,16 +61,19 @@ static double find_fastest(const struct lamp_window *window, size_t from, size_t
     return fastest;
 }
 
-/* Largest change apart from the one at `where`. */
+/* Largest change apart from the one at `where`, the light resting between the two. */
 static double find_second(const struct lamp_window *window, const struct lamp_run run[2],
                           size_t where)
 {
     const bool lit = run[1].lit;
+    const size_t before_end = where - (where < REST_SAMPLES ? where : REST_SAMPLES);
+    const size_t after_start = where + 2 + REST_SAMPLES;
     size_t at = 0;
     const double before =
-        where > run[0].first ? find_fastest(window, run[0].first, where, lit, &at) : 0;
-    const double after =
-        where + 2 < run[1].end ? find_fastest(window, where + 2, run[1].end - 1, lit, &at) : 0;
+        before_end > run[0].first ? find_fastest(window, run[0].first, before_end, lit, &at) : 0;
+    const double after = after_start + 1 < run[1].end
+                             ? find_fastest(window, after_start, run[1].end - 1, lit, &at)
+                             : 0;
     return fmax(before, after);
 }
 
