@@ -69,8 +69,7 @@ static enum lamp_err fail_unknown(const struct command *command, const char *wor
     (void)snprintf(name, sizeof name, "%.*s", (int)strcspn(bare, "="), bare);
     const char *nearest = lamp_text_nearest(name, names, command->option_count + 1);
     if (nearest == NULL) {
-        return lamp_fail(error, LAMP_BAD_USE, word,
-                         "unknown option; --help lists them");
+        return lamp_fail(error, LAMP_BAD_USE, word, "unknown option; --help lists them");
     }
     return lamp_fail(error, LAMP_BAD_USE, word, "unknown option; the nearest is --%s", nearest);
 }

@@ -67,27 +67,27 @@ static int64_t period_of(const struct lamp_rhythm *rhythm)
     return period_ns;
 }
 
-/* The shortest whole length seen, which sets how finely the light must be drawn. */
-static int64_t least_length(const struct lamp_length *length, size_t count)
+/* Half the mean of the whole lengths seen: light without classes is drawn so that most of it can be
+ * told apart. */
+static int64_t half_mean_length(const struct lamp_length *length, size_t count)
 {
-    int64_t least_ns = INT64_MAX;
+    double sum_ns = 0;
+    double whole = 0;
     for (size_t i = 0; i < count; i++) {
-        bool whole = !length[i].cut_before && !length[i].cut_after;
-        if (whole && length[i].ns > 0 && length[i].ns < least_ns) {
-            least_ns = length[i].ns;
-        }
+        bool is_whole = !length[i].cut_before && !length[i].cut_after;
+        sum_ns += is_whole ? (double)length[i].ns : 0;
+        whole += is_whole;
     }
-    return least_ns;
+    return whole > 0 ? (int64_t)(sum_ns / whole / 2) : INT64_MAX;
 }
 
-/* The length that must not take less than a column: the shortest class where there are classes,
- * else the shortest seen. */
+/* The length that must not take less than a column: the shortest class where there are classes. */
 static int64_t finest(const struct lamp_length *length, size_t count,
                       const struct lamp_rhythm *rhythm)
 {
     const struct lamp_timing *timing = &rhythm->timing;
     if (rhythm->pattern.kind != LAMP_PATTERN_GROUPS || timing->gap_ns <= 0) {
-        return least_length(length, count);
+        return half_mean_length(length, count);
     }
     int64_t flash_ns = timing->short_ns > 0 ? timing->short_ns : timing->long_ns;
     return flash_ns > 0 && flash_ns < timing->gap_ns ? flash_ns : timing->gap_ns;

@@ -91,15 +91,16 @@ END_TEST
 START_TEST(a_flash_too_short_for_a_column_still_shows)
 {
     struct made_report made = {.lamp = {.length_count = 0}};
-    add_length(&made, 30000, false);
-    add_length(&made, 1, true);
-    add_length(&made, 30000, false);
+    const int64_t ms[] = {3000, 3000, 3000, 1, 3000, 3000, 3000};
+    for (size_t i = 0; i < 7; i++) {
+        add_length(&made, ms[i], i % 2 == 1);
+    }
     made.length[0].cut_before = true;
-    made.length[2].cut_after = true;
-    const struct lamp_rhythm rhythm = {.verdict = LAMP_VERDICT_STEADY_OFF};
+    made.length[6].cut_after = true;
+    const struct lamp_rhythm rhythm = {.verdict = LAMP_VERDICT_UNDECIDED};
     struct lamp_strip strip;
-    ck_assert(draw(made.length, 3, &rhythm, 40, true, &strip));
-    ck_assert_uint_eq(count_char(strip.light, '#'), 1);
+    ck_assert(draw(made.length, 7, &rhythm, 40, true, &strip));
+    ck_assert_uint_eq(count_runs(strip.light, '#'), 3);
 }
 END_TEST
 
