@@ -22,9 +22,9 @@ enum { AXES_CHOSEN_MAX = 32, ROWS_MAX = 10, WORST_MAX = 400 };
 struct axis {
     const char *name;
     const char *what; /* With its unit. */
+    void (*set)(struct acc_shot *shot, double value);
     double value[ROWS_MAX];
     size_t count;
-    void (*set)(struct acc_shot *shot, double value);
     const char *const *label; /* Of the values; NULL: they are numbers. */
     int clips;                /* 0: as many as the other axes. */
     bool is_large;            /* 640 x 360, with lamps that suit it; otherwise half of that. */
@@ -192,56 +192,33 @@ static void set_hard(struct acc_shot *shot, double through_file)
 
 static const char *const mix_label[] = {"pictures", "h264"};
 
-#define LABELLED(labels) {0, 1, 2, 3, 4, 5, 6, 7, 8, 9}, sizeof(labels) / sizeof *(labels)
+/* clang-format off */
+#define VALUES(...)      .value = {__VA_ARGS__}, .count = sizeof((double[]){__VA_ARGS__}) / sizeof(double)
+#define LABELLED(labels) .value = {0, 1, 2, 3, 4, 5, 6, 7, 8, 9}, .count = sizeof(labels) / sizeof *(labels), .label = (labels)
 
 static const struct axis axes[] = {
-    {"ordinary", "ordinary phone clip", LABELLED(mix_label), set_ordinary, mix_label, 90, true},
-    {"hard", "shaky, dim, pumping, 4 % lost", LABELLED(mix_label), set_hard, mix_label, 90, true},
-    {"rate",
-     "frames a second, exposure 0.3",
-     {10, 15, 25, 30, 60, 120},
-     6,
-     set_rate,
-     NULL,
-     0,
-     false},
-    {"exposure",
-     "exposure, share of the interval",
-     {0.05, 0.1, 0.3, 0.6, 1},
-     5,
-     set_exposure,
-     NULL,
-     0},
-    {"brightness",
-     "light of the lamps, 1 is white",
-     {0.1, 0.2, 0.5, 1, 3, 10, 30},
-     7,
-     set_brightness,
-     NULL,
-     0},
-    {"ambient", "light of the room", {0.01, 0.03, 0.1, 0.3, 0.6}, 5, set_ambient, NULL, 0, false},
-    {"size", "width of the lamps, px", {2, 3, 5, 8, 16, 30}, 6, set_size, NULL, 0, false},
-    {"noise", "noise of a pixel, sd", {0, 0.003, 0.01, 0.02, 0.04}, 5, set_noise, NULL, 0, false},
-    {"codec", "codec and quality", LABELLED(codec_label), set_codec, codec_label, 0, false},
-    {"shake", "shake, px sd of 320", {0, 0.5, 1, 2, 4, 6}, 6, set_shake, NULL, 0, false},
-    {"drift", "drift, px/s", {0, 1, 2, 5, 10}, 5, set_drift, NULL, 0, false},
-    {"ripple", "room light ripples by half, Hz", {0, 100, 120}, 3, set_ripple, NULL, 0, false},
-    {"pumping", "auto exposure", {0, 0.3, 0.6, 1}, 4, set_pumping, NULL, 0, false},
-    {"lost", "frames lost, share", {0, 0.01, 0.02, 0.04, 0.07, 0.1}, 6, set_lost, NULL, 0, false},
-    {"late", "frames late, share", {0, 0.02, 0.05, 0.1}, 4, set_late, NULL, 0, false},
-    {"sway", "frame interval sways by, share", {0, 0.1, 0.3}, 3, set_sway, NULL, 0, false},
-    {"clock",
-     "board's clock, times nominal",
-     {0.9, 0.95, 1, 1.05, 1.1},
-     5,
-     set_clock,
-     NULL,
-     0,
-     false},
-    {"jitter", "lengths vary by, share", {0, 0.02, 0.05, 0.1}, 4, set_jitter, NULL, 0, false},
-    {"phase", "start in the cycle", {0, 0.2, 0.4, 0.6, 0.8}, 5, set_phase, NULL, 0, false},
-    {"repeats", "cycles seen, from mid-rest", {1, 2, 3, 4, 5}, 5, set_repeats, NULL, 0, false},
+    {"ordinary", "ordinary phone clip", set_ordinary, LABELLED(mix_label), .clips = 90, .is_large = true},
+    {"hard", "shaky, dim, pumping, 4 % lost", set_hard, LABELLED(mix_label), .clips = 90, .is_large = true},
+    {"rate", "frames a second, exposure 0.3", set_rate, VALUES(10, 15, 25, 30, 60, 120)},
+    {"exposure", "exposure, share of the interval", set_exposure, VALUES(0.05, 0.1, 0.3, 0.6, 1)},
+    {"brightness", "light of the lamps, 1 is white", set_brightness, VALUES(0.1, 0.2, 0.5, 1, 3, 10, 30)},
+    {"ambient", "light of the room", set_ambient, VALUES(0.01, 0.03, 0.1, 0.3, 0.6)},
+    {"size", "width of the lamps, px", set_size, VALUES(2, 3, 5, 8, 16, 30)},
+    {"noise", "noise of a pixel, sd", set_noise, VALUES(0, 0.003, 0.01, 0.02, 0.04)},
+    {"codec", "codec and quality", set_codec, LABELLED(codec_label)},
+    {"shake", "shake, px sd of 320", set_shake, VALUES(0, 0.5, 1, 2, 4, 6)},
+    {"drift", "drift, px/s", set_drift, VALUES(0, 1, 2, 5, 10)},
+    {"ripple", "room light ripples by half, Hz", set_ripple, VALUES(0, 100, 120)},
+    {"pumping", "auto exposure", set_pumping, VALUES(0, 0.3, 0.6, 1)},
+    {"lost", "frames lost, share", set_lost, VALUES(0, 0.01, 0.02, 0.04, 0.07, 0.1)},
+    {"late", "frames late, share", set_late, VALUES(0, 0.02, 0.05, 0.1)},
+    {"sway", "frame interval sways by, share", set_sway, VALUES(0, 0.1, 0.3)},
+    {"clock", "board's clock, times nominal", set_clock, VALUES(0.9, 0.95, 1, 1.05, 1.1)},
+    {"jitter", "lengths vary by, share", set_jitter, VALUES(0, 0.02, 0.05, 0.1)},
+    {"phase", "start in the cycle", set_phase, VALUES(0, 0.2, 0.4, 0.6, 0.8)},
+    {"repeats", "cycles seen, from mid-rest", set_repeats, VALUES(1, 2, 3, 4, 5)},
 };
+/* clang-format on */
 enum { AXES = sizeof axes / sizeof *axes };
 
 struct options {
@@ -289,14 +266,18 @@ static void make_shot(struct acc_shot *shot, const struct acc_pool *pool,
     axes[axis].set(shot, axes[axis].value[row]);
 }
 
+/* Told at the end, and on standard error at once: the table takes long. */
 static void note(struct worst *worst, const struct acc_shot *shot, const struct acc_result *result,
                  const char *where)
 {
-    if (worst->count < WORST_MAX) {
-        (void)snprintf(worst->line[worst->count++], sizeof worst->line[0], "  %-18s %s  %s:%s: %s",
-                       acc_outcome_name(result->outcome), where, shot->entry->book->id,
-                       shot->entry->code->id, result->told);
+    if (worst->count == WORST_MAX) {
+        return;
     }
+    char *line = worst->line[worst->count++];
+    (void)snprintf(line, sizeof worst->line[0], "  %-18s %s  %s:%s: %s",
+                   acc_outcome_name(result->outcome), where, shot->entry->book->id,
+                   shot->entry->code->id, result->told);
+    (void)fprintf(stderr, "%s\n", line);
 }
 
 struct tally {

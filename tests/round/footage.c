@@ -22,6 +22,7 @@ struct truth {
     struct lamp_region region;
     double on_ms; /* 0: not known */
     double off_ms;
+    bool changes; /* it was seen to go on and off */
 };
 
 /* What holds is asserted, so that it goes on to hold; the rest is told as not yet. */
@@ -57,6 +58,7 @@ static bool truth_of(const json_t *lamp, struct truth *out)
         side[i] = (int)json_integer_value(json_array_get(region, i));
     }
     *out = (struct truth){.name = json_string_value(json_object_get(lamp, "name")),
+                          .changes = json_array_size(json_object_get(lamp, "measured_runs")) > 1,
                           .region = {side[0], side[1], side[2], side[3]},
                           .on_ms = number_of(lamp, "expected_in_clip_on_ms"),
                           .off_ms = number_of(lamp, "expected_in_clip_off_ms")};
@@ -80,14 +82,17 @@ static enum lamp_colour colour_in(const char *name)
     return LAMP_COLOUR_UNKNOWN;
 }
 
-/* Distance between two regions over the size of the true one; 0 where they overlap. */
+/* Distance between two regions over the size of the true one, 0 where they overlap; of several that
+ * do, the one nearest by its middle. */
 static double distance(const struct lamp_region *told, const struct lamp_region *truth)
 {
     const double dx = fmax(
         0, fmax(told->x_px - (truth->x_px + truth->w_px), truth->x_px - (told->x_px + told->w_px)));
     const double dy = fmax(
         0, fmax(told->y_px - (truth->y_px + truth->h_px), truth->y_px - (told->y_px + told->h_px)));
-    return hypot(dx, dy) / fmax(truth->w_px, truth->h_px);
+    const double middle_dx = told->x_px + 0.5 * told->w_px - truth->x_px - 0.5 * truth->w_px;
+    const double middle_dy = told->y_px + 0.5 * told->h_px - truth->y_px - 0.5 * truth->h_px;
+    return (hypot(dx, dy) + 0.1 * hypot(middle_dx, middle_dy)) / fmax(truth->w_px, truth->h_px);
 }
 
 static const struct lamp_report_lamp *lamp_of(const struct lamp_report *report,
@@ -99,7 +104,7 @@ static const struct lamp_report_lamp *lamp_of(const struct lamp_report *report,
     for (size_t i = 0; i < report->lamp_count; i++) {
         const struct lamp_report_lamp *lamp = &report->lamp[i];
         const bool is_other = colour != LAMP_COLOUR_UNKNOWN && lamp->colour != colour;
-        const double away = distance(&lamp->region, &truth->region) + (is_other ? 0.7 : 0);
+        const double away = distance(&lamp->region, &truth->region) + (is_other ? 0.04 : 0);
         if (away < least) {
             least = away;
             best = lamp;
@@ -140,8 +145,9 @@ static bool is_right(const struct lamp_report_lamp *lamp, const struct truth *tr
         return false;
     }
     const enum lamp_verdict verdict = lamp->match.verdict;
+    const bool is_steady = verdict == LAMP_VERDICT_STEADY_ON || verdict == LAMP_VERDICT_STEADY_OFF;
     if (truth->on_ms <= 0) {
-        return verdict != LAMP_VERDICT_BLINK;
+        return verdict != LAMP_VERDICT_BLINK && !(is_steady && truth->changes);
     }
     const double frame_ms = lamp->shape.rate_hz > 0 ? 1000 / lamp->shape.rate_hz : 0;
     const bool fits = is_near(median_ms(lamp, true), truth->on_ms, frame_ms) &&
