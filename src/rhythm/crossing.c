@@ -100,6 +100,20 @@ static void undo(struct lamp_window *window, const struct lamp_crossing pair[2])
     }
 }
 
+/* One more change, `pair[1]`, after the last kept one, `pair[0]`: undo both if nothing much lies
+ * between. */
+static bool take(struct lamp_window *window, const struct lamp_light_model *model, double least,
+                 struct lamp_crossing pair[2], bool has_first)
+{
+    if (has_first && touched_first(&pair[0]) >= window->decided &&
+        is_weak(window, model, least, pair)) {
+        undo(window, pair);
+        return false;
+    }
+    pair[0] = pair[1];
+    return true;
+}
+
 void lamp_crossings_prune(struct lamp_window *window, const struct lamp_light_model *model,
                           double least)
 {
@@ -110,14 +124,7 @@ void lamp_crossings_prune(struct lamp_window *window, const struct lamp_light_mo
         const size_t count = lamp_crossings_at(window, i, at);
         for (size_t c = 0; c < count; c++) {
             pair[1] = at[c];
-            if (has_first && touched_first(&pair[0]) >= window->decided &&
-                is_weak(window, model, least, pair)) {
-                undo(window, pair);
-                has_first = false;
-            } else {
-                pair[0] = pair[1];
-                has_first = true;
-            }
+            has_first = take(window, model, least, pair, has_first);
         }
     }
 }

@@ -113,7 +113,7 @@ void lamp_edger_free(struct lamp_edger *edger)
 static enum lamp_err reserve(struct waiting *waiting)
 {
     enum lamp_err err = LAMP_OK;
-    while (err == LAMP_OK && waiting->room < waiting->count + 2 * LAMP_EDGER_WINDOW + 1) {
+    while (err == LAMP_OK && waiting->room < waiting->count + (size_t)2 * LAMP_EDGER_WINDOW + 1) {
         err = lamp_array_room((void **)&waiting->at, &waiting->room, waiting->room,
                               sizeof *waiting->at, WAITING_MAX);
     }

@@ -223,6 +223,22 @@ static void weigh_split(const struct lamp_window *window, size_t i, struct ways 
     ways->go[LAMP_KIND_OFF][LAMP_KIND_ON] = 2 - lit < LAMP_SPLIT_LEAST ? rare : 0;
 }
 
+/* The best way to kind `to` from any kind of the sample before. */
+static int find_way(const struct ways *ways, const double best[LAMP_KIND_COUNT], double between,
+                    int to, double *chance)
+{
+    int from = 0;
+    *chance = 2 * IMPOSSIBLE;
+    for (int kind = 0; kind < LAMP_KIND_COUNT; kind++) {
+        const double way = best[kind] + ways->go[kind][to] + ways->edges[kind][to] * between;
+        if (way > *chance) {
+            *chance = way;
+            from = kind;
+        }
+    }
+    return from;
+}
+
 /* Extend the best path to each kind of sample `i`. */
 static void step_on(struct lamp_window *window, size_t i, struct ways *ways,
                     double best[LAMP_KIND_COUNT])
@@ -233,14 +249,7 @@ static void step_on(struct lamp_window *window, size_t i, struct ways *ways,
     weigh_split(window, i, ways);
     weigh_sample(window, i, &ways->law, seen);
     for (int to = 0; to < LAMP_KIND_COUNT; to++) {
-        next[to] = IMPOSSIBLE * 2;
-        for (int from = 0; from < LAMP_KIND_COUNT; from++) {
-            const double way = best[from] + ways->go[from][to] + ways->edges[from][to] * between;
-            if (way > next[to]) {
-                next[to] = way;
-                window->back[i][to] = (uint8_t)from;
-            }
-        }
+        window->back[i][to] = (uint8_t)find_way(ways, best, between, to, &next[to]);
         next[to] += is_open(window, i, to) ? seen[to] + ways->enter[to] : IMPOSSIBLE;
     }
     memcpy(best, next, sizeof next);

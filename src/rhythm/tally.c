@@ -3,7 +3,8 @@
 
 #include <math.h>
 
-#define HALF (LAMP_TALLY_BINS / 2)
+/* Bins on either side of 0. */
+#define HALF LAMP_TALLY_HALF
 
 /* Least range, linear light. */
 #define LEAST_REACH 1e-3

@@ -4,6 +4,8 @@
 
 #include <stddef.h>
 
+/** Bins on either side of 0, and in all. */
+#define LAMP_TALLY_HALF 512
 #define LAMP_TALLY_BINS 1024
 
 /** Time by level. Begin with all zero. The range doubles as it must; a level is kept to 1/512 of

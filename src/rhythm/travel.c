@@ -42,20 +42,25 @@
 #define UNEVEN_SHARE      0.35
 #define UNEVEN_LEAST      3
 
+/* Change towards the new state from sample `i` on, over one interval or two. */
+static double measure_change(const struct lamp_window *window, size_t i, size_t to, bool lit)
+{
+    const double one = window->level[i + 1] - window->level[i];
+    const double two = i + 2 <= to ? window->level[i + 2] - window->level[i] : one;
+    return lit ? fmax(one, two) : -fmin(one, two);
+}
+
 /* Largest change towards the new state over one or two intervals, between two samples; says where.
  */
 static double find_fastest(const struct lamp_window *window, size_t from, size_t to, bool lit,
                            size_t *where)
 {
-    const double sign = lit ? 1 : -1;
     double fastest = 0;
     for (size_t i = from; i + 1 <= to; i++) {
-        for (size_t ahead = 1; ahead <= 2 && i + ahead <= to; ahead++) {
-            const double change = sign * (window->level[i + ahead] - window->level[i]);
-            if (change > fastest) {
-                fastest = change;
-                *where = i;
-            }
+        const double change = measure_change(window, i, to, lit);
+        if (change > fastest) {
+            fastest = change;
+            *where = i;
         }
     }
     return fastest;
@@ -169,27 +174,41 @@ static void keep_plain(struct plain *plain, const struct lamp_run *run)
     plain->run[plain->count++] = *run;
 }
 
-static void note_runs(struct lamp_travel *travel, const struct lamp_window *window,
-                      const struct lamp_light_model *model, struct lamp_part part)
+/* What is looked at, run by run. */
+struct look {
+    struct lamp_travel *travel;
+    const struct lamp_window *window;
+    const struct lamp_light_model *model;
+    struct plain plain[2]; /* Dark, lit. */
+};
+
+/* The middle one of three runs is whole: add it. */
+static void note_whole(struct look *look, const struct lamp_run run[3], bool is_ours)
 {
-    struct lamp_run_reader reader = {.window = window, .model = model};
-    struct plain plain[2] = {{.count = 0}, {.count = 0}};
+    struct plain *same = &look->plain[run[1].lit];
+    if (is_ours) {
+        note_way(look->travel, look->window, &run[1], (run[0].extreme + run[2].extreme) / 2);
+    }
+    if (is_plain(&run[1], &run[2].start, look->model)) {
+        keep_plain(same, &run[1]);
+        if (same->count == 3 && is_ours) {
+            note_level(look->travel, look->window, same->run, look->model);
+        }
+    }
+}
+
+static void note_runs(struct look *look, struct lamp_part part)
+{
+    struct lamp_run_reader reader = {.window = look->window, .model = look->model};
     struct lamp_run run[3]; /* The newest last. */
     for (size_t count = 0; lamp_run_next(&reader, &run[2]); count++) {
         const size_t end = count > 0 ? end_of(&run[2].start) : 0;
         const bool is_ours = end >= part.edges_from && end < part.to;
         if (count >= 1 && is_ours) {
-            note_edge(travel, window, run + 1);
+            note_edge(look->travel, look->window, run + 1);
         }
-        if (count >= 2 && is_ours) {
-            note_way(travel, window, &run[1], (run[0].extreme + run[2].extreme) / 2);
-        }
-        if (count >= 2 && is_plain(&run[1], &run[2].start, model)) {
-            struct plain *same = &plain[run[1].lit];
-            keep_plain(same, &run[1]);
-            if (same->count == 3 && is_ours) {
-                note_level(travel, window, same->run, model);
-            }
+        if (count >= 2) {
+            note_whole(look, run, is_ours);
         }
         memmove(run, run + 1, 2 * sizeof *run);
     }
@@ -215,7 +234,8 @@ void lamp_travel_note(struct lamp_travel *travel, const struct lamp_window *wind
     struct lamp_light_model quiet = *model;
     quiet.dark_sd = fmin(model->dark_sd, noise);
     quiet.lit_sd = fmin(model->lit_sd, noise);
-    note_runs(travel, window, &quiet, part);
+    struct look look = {.travel = travel, .window = window, .model = &quiet};
+    note_runs(&look, part);
 }
 
 bool lamp_travel_is_smooth(const struct lamp_travel *travel)
