@@ -25,6 +25,7 @@
 struct aligner {
     const struct lamp_model *model;
     const struct lamp_sight *sight;
+    const struct lamp_guess *guess;
     double edge_price;
     double one[LAMP_SIGHT_MAX][LAMP_MODEL_CLASSES_MAX]; /* Length j as one of a class. */
     bool odd[LAMP_SIGHT_MAX][LAMP_MODEL_CLASSES_MAX];
@@ -43,10 +44,10 @@ static double weigh(const struct lamp_seen *seen, double mean, double doubt)
                           : lamp_log_normal(seen->log, mean, variance);
 }
 
-static void weigh_one(struct aligner *aligner, const struct lamp_guess *guess, size_t j, size_t c)
+static void weigh_one(struct aligner *aligner, size_t j, size_t c)
 {
     const struct lamp_seen *seen = &aligner->sight->seen[j];
-    double fits = weigh(seen, guess->mean[c], guess->doubt[c]);
+    double fits = weigh(seen, aligner->guess->mean[c], aligner->guess->doubt[c]);
     double mishap = seen->broad - aligner->edge_price - ODD_PRICE_MORE;
     aligner->odd[j][c] = !(fits >= mishap);
     aligner->one[j][c] = aligner->odd[j][c] ? mishap : fits;
@@ -67,7 +68,7 @@ static void join_three(const struct lamp_seen *last, struct lamp_seen *out)
     out->broad = middle->broad + fmin(first->broad, last->broad);
 }
 
-static void weigh_length(struct aligner *aligner, const struct lamp_guess *guess, size_t j)
+static void weigh_length(struct aligner *aligner, size_t j)
 {
     const struct lamp_seen *seen = &aligner->sight->seen[j];
     struct lamp_seen joined = *seen;
@@ -79,18 +80,19 @@ static void weigh_length(struct aligner *aligner, const struct lamp_guess *guess
         if (aligner->model->class_is_lit[c] != seen->is_lit) {
             continue;
         }
-        weigh_one(aligner, guess, j, c);
-        double fits = can_join ? weigh(&joined, guess->mean[c], guess->doubt[c]) : 0;
+        weigh_one(aligner, j, c);
+        double fits =
+            can_join ? weigh(&joined, aligner->guess->mean[c], aligner->guess->doubt[c]) : 0;
         aligner->extra[j][c] = can_join ? fits + joined.broad - aligner->edge_price : NEVER;
     }
 }
 
-static void weigh_cycle(struct aligner *aligner, const struct lamp_guess *guess)
+static void weigh_cycle(struct aligner *aligner)
 {
     const struct lamp_model *model = aligner->model;
     double s[LAMP_MODEL_CLASSES_MAX];
     for (size_t c = 0; c < model->class_count; c++) {
-        s[c] = exp(guess->mean[c]);
+        s[c] = exp(aligner->guess->mean[c]);
         aligner->start[c] = log(model->class_s[c] / model->period_s);
     }
     for (size_t k = 0; k < model->count; k++) {
@@ -99,7 +101,7 @@ static void weigh_cycle(struct aligner *aligner, const struct lamp_guess *guess)
         for (size_t back = 0; back < 3; back++) {
             size_t c = model->class_of[(k + 2 * model->count - back) % model->count];
             sum += s[c];
-            doubt += guess->doubt[c] * s[c] * s[c];
+            doubt += aligner->guess->doubt[c] * s[c] * s[c];
         }
         aligner->span_mean[k] = log(sum);
         aligner->span_doubt[k] = doubt / (sum * sum);
@@ -198,6 +200,7 @@ static void trace_back(const struct aligner *aligner, size_t j, size_t k,
             .kind = kind,
             .seen = j,
             .at = k,
+            .off = aligner->sight->seen[j].log - aligner->guess->mean[aligner->model->class_of[k]],
             .is_odd = kind == LAMP_STEP_ONE && aligner->odd[j][aligner->model->class_of[k]],
             .starts = begins,
         };
@@ -218,12 +221,13 @@ void lamp_align(const struct lamp_model *model, const struct lamp_sight *sight,
     struct aligner aligner;
     aligner.model = model;
     aligner.sight = sight;
+    aligner.guess = guess;
     aligner.edge_price = edge_price;
     memset(aligner.best, 0, sizeof aligner.best);
     for (size_t j = 0; j < sight->count; j++) {
-        weigh_length(&aligner, guess, j);
+        weigh_length(&aligner, j);
     }
-    weigh_cycle(&aligner, guess);
+    weigh_cycle(&aligner);
     out->count = 0;
     out->log_likelihood = 0;
     for (size_t j = 0; j < sight->count; j++) {

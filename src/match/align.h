@@ -16,6 +16,7 @@ struct lamp_step {
     enum lamp_step_kind kind;
     size_t seen; /**< Last length seen that it uses. */
     size_t at;   /**< Last length of the cycle that it uses. */
+    double off;  /**< ONE: how far the length is from what was expected, log. */
     bool is_odd; /**< ONE: the length does not fit, and is taken for a mishap. */
     bool starts; /**< Nothing joins it to the step before. */
 };

@@ -16,6 +16,15 @@
 #define REPEATS_TOLD 2
 #define CYCLES_TOLD  3
 
+/* Clean repeats that each flawed one needs beside it: groups of random counts now and then repeat
+ * by chance. */
+#define CLEAN_PER_FLAWED   3
+#define CLEAN_PER_MISCOUNT 8
+
+/* The same where the rhythm, read without a book, finds the entry's own pattern to repeat. */
+#define CLEAN_PER_2_FLAWED_VOUCHED 3
+#define CLEAN_PER_MISCOUNT_VOUCHED 6
+
 /* Repeats that disagree, in the rhythm's eyes, must be outvoted by this many clean ones. */
 #define REPEATS_OUTVOTE 3
 
@@ -29,6 +38,11 @@
 
 /* A rhythm stays unlisted while all entries together have no more than this. */
 #define ENTRIES_DOUBTED 0.2
+
+/* What may be a code although the rhythm is called flicker: at most this many flaws a matched
+ * length, at least this much likelier than irregular light, nats. */
+#define FLAWS_OF_CODE      0.3
+#define LIKELIHOOD_OF_CODE 8.0
 
 /* What may be a code although the rhythm is called flicker: at most this many flaws a matched
  * length, at least this much likelier than irregular light, nats. */
@@ -134,10 +148,19 @@ static size_t cycle_length(const struct lamp_contender *contender)
     return model.count;
 }
 
-static bool has_repeats(const struct lamp_fit *fit, size_t cycle)
+/* Whether there are clean repeats enough for what was flawed; the rhythm may vouch for the entry's
+ * own pattern. */
+static bool has_repeats(const struct lamp_contender *contender)
 {
-    return fit->repeats_clean >= (cycle > 2 ? REPEATS_TOLD : CYCLES_TOLD) &&
-           3 * fit->repeats_flawed <= 2 * fit->repeats_clean;
+    const struct lamp_fit *fit = &contender->fit;
+    size_t least = cycle_length(contender) > 2 ? REPEATS_TOLD : CYCLES_TOLD;
+    size_t flawed = contender->is_supported ? CLEAN_PER_2_FLAWED_VOUCHED * fit->repeats_flawed / 2
+                                            : CLEAN_PER_FLAWED * fit->repeats_flawed;
+    size_t miscounted =
+        (contender->is_supported ? CLEAN_PER_MISCOUNT_VOUCHED : CLEAN_PER_MISCOUNT) *
+        fit->miscounted;
+    return fit->repeats_clean >= least && flawed <= fit->repeats_clean &&
+           miscounted <= fit->repeats_clean;
 }
 
 /* Whether enough of an entry was seen, and nothing that it has not. */
@@ -146,18 +169,17 @@ static bool is_seen_whole(const struct lamp_contender *contender)
     const struct lamp_fit *fit = &contender->fit;
     size_t cycle = cycle_length(contender);
     return !contender->is_contradicted && fit->has_room && fit->positions_seen == cycle &&
-           has_repeats(fit, cycle);
+           has_repeats(contender);
 }
 
 /* Where the rhythm finds that repeats differ: whether those that agree are the entry's, or enough
  * are to outvote it. */
-static bool is_outvoted(const struct lamp_rhythm *rhythm, const struct lamp_contender *contender)
+static bool is_outvoted(const struct lamp_contender *contender)
 {
-    struct lamp_model model;
-    lamp_model_make(contender->code, &model);
     const struct lamp_fit *fit = &contender->fit;
-    return lamp_rhythm_supports(rhythm, &model, fit->scale) ||
-           (fit->repeats_clean >= REPEATS_OUTVOTE && 2 * fit->repeats_flawed <= fit->repeats_clean);
+    return contender->is_supported ||
+           (fit->repeats_clean >= REPEATS_OUTVOTE &&
+            CLEAN_PER_FLAWED * fit->repeats_flawed <= fit->repeats_clean);
 }
 
 /* Whether the rhythm lets the entry be told. */
@@ -171,7 +193,7 @@ static bool is_allowed(const struct lamp_rhythm *rhythm, const struct lamp_conte
     default: return false;
     }
     bool is_thin = rhythm->lack == LAMP_LACK_REPEAT || rhythm->lack == LAMP_LACK_LENGTH;
-    bool is_mixed = rhythm->lack == LAMP_LACK_AGREEMENT && is_outvoted(rhythm, contender);
+    bool is_mixed = rhythm->lack == LAMP_LACK_AGREEMENT && is_outvoted(contender);
     return !is_blink && (is_thin || is_mixed);
 }
 
@@ -290,7 +312,7 @@ static void tell_doubt(const struct lamp_scales *scales, const struct lamp_match
         out->lack = LAMP_LACK_AGREEMENT;
         return;
     }
-    bool is_repeated = has_repeats(&first->fit, cycle_length(first));
+    bool is_repeated = has_repeats(first);
     out->lack = is_repeated && (is_shared || !first->fit.has_room) ? LAMP_LACK_DISTINCTION
                                                                    : LAMP_LACK_REPEAT;
 }
@@ -315,8 +337,13 @@ static void match_waves(const struct lamp_evidence *evidence, const struct lamp_
  * not surely flicker. */
 static bool may_be_code(const struct lamp_scales *scales)
 {
-    return scales->count > 0 && scales->entries > ENTRIES_DOUBTED &&
-           cycle_length(&scales->at[0]) > 2 && lamp_reason_light_fits(&scales->at[0]);
+    if (scales->count == 0 || scales->entries <= ENTRIES_DOUBTED) {
+        return false;
+    }
+    const struct lamp_fit *fit = &scales->at[0].fit;
+    double flaws = (double)(fit->lost + fit->extra + fit->odd);
+    return cycle_length(&scales->at[0]) > 2 && flaws <= FLAWS_OF_CODE * (double)fit->matched &&
+           fit->log_likelihood > LIKELIHOOD_OF_CODE;
 }
 
 void lamp_match(const struct lamp_evidence *evidence, const struct lamp_book *const *books,

@@ -11,7 +11,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "match/align.h"
+#include "match/count.h"
 
 /* Clocks of boards: common practice, no source. One standard deviation; the tolerance is the hard
  * limit. */
@@ -25,20 +25,23 @@
 #define SPREAD_SD       0.08
 #define SPREAD_MEASURED 3.0
 
+/* Lengths of one class that scatter more than this, sd of the logarithm, are not repeats of one
+ * length. */
+#define SCATTER_SD       0.12
+#define SCATTER_MEASURED 6.0
+
 /* Classes that need more than this of the tolerance's width among themselves strain it, and so does
  * a common scale that has less than this share of it left: the light may be of a code like the
  * entry that no book lists. */
 #define STRAIN_MOST 0.8
 #define ROOM_LEAST  0.25
 
-/* A cut dark that stands for the rest must be this much longer than any other dark. */
-#define REST_MARGIN 1.3
-
 /* What the lengths laid along the cycle say of each class. */
 struct class_sums {
     double weight[LAMP_MODEL_CLASSES_MAX];
     double sum[LAMP_MODEL_CLASSES_MAX];    /* Of weighted departures from nominal, log. */
     double spread[LAMP_MODEL_CLASSES_MAX]; /* Variance beyond the measurement's. */
+    bool is_scattered;                     /* Lengths of a class differ more than repeats do. */
     size_t count[LAMP_MODEL_CLASSES_MAX];
 };
 
@@ -73,27 +76,25 @@ static void guess_from_book(const struct lamp_model *model, const struct lamp_si
     }
 }
 
-static bool is_matched(const struct lamp_step *step, const struct lamp_sight *sight)
-{
-    return step->kind == LAMP_STEP_ONE && !step->is_odd && !sight->seen[step->seen].is_bound;
-}
-
 static void measure_spread(const struct lamp_model *model, const struct lamp_sight *sight,
                            const struct lamp_alignment *alignment, struct class_sums *sums)
 {
-    double most[LAMP_MODEL_CLASSES_MAX] = {0};
+    double measured[LAMP_MODEL_CLASSES_MAX] = {0};
     for (size_t i = 0; i < alignment->count; i++) {
         const struct lamp_step *step = &alignment->step[i];
-        if (is_matched(step, sight)) {
+        if (lamp_step_is_matched(step, sight)) {
             size_t c = model->class_of[step->at];
             const struct lamp_seen *seen = &sight->seen[step->seen];
             double off = seen->log - log(model->class_s[c]) - sums->sum[c] / sums->weight[c];
             sums->spread[c] += (off * off - seen->variance) / (double)sums->count[c];
-            most[c] += SPREAD_MEASURED * seen->measured / (double)sums->count[c];
+            measured[c] += seen->measured / (double)sums->count[c];
         }
     }
     for (size_t c = 0; c < model->class_count; c++) {
-        sums->spread[c] = clamp(sums->spread[c], 0, fmax(most[c], SPREAD_SD * SPREAD_SD));
+        double scatter_most = fmax(SCATTER_MEASURED * measured[c], SCATTER_SD * SCATTER_SD);
+        double spread_most = fmax(SPREAD_MEASURED * measured[c], SPREAD_SD * SPREAD_SD);
+        sums->is_scattered = sums->is_scattered || sums->spread[c] > scatter_most;
+        sums->spread[c] = clamp(sums->spread[c], 0, spread_most);
     }
 }
 
@@ -103,7 +104,7 @@ static void sum_classes(const struct lamp_model *model, const struct lamp_sight 
     memset(out, 0, sizeof *out);
     for (size_t i = 0; i < alignment->count; i++) {
         const struct lamp_step *step = &alignment->step[i];
-        if (is_matched(step, sight)) {
+        if (lamp_step_is_matched(step, sight)) {
             size_t c = model->class_of[step->at];
             double weight = 1 / sight->seen[step->seen].variance;
             out->weight[c] += weight;
@@ -194,72 +195,8 @@ static void place_in_tolerance(const struct lamp_model *model, const struct clas
     /* The scales that bring the highest class and the lowest one in. */
     double room = fmin(most, low - least) - fmax(least, high - most) - doubt;
     fit->is_within = room > 0 && fabs(low + high) / 2 <= most;
-    fit->has_room =
-        fit->is_within && room > ROOM_LEAST * most && high - low <= STRAIN_MOST * (most - least);
-}
-
-/* How a step meets the rest of the cycle. */
-enum meeting { MEETS_NOT, MEETS_WHOLE, MEETS_FIRST, MEETS_LAST };
-
-static enum meeting meet_rest(const struct lamp_model *model, const struct lamp_step *step)
-{
-    size_t back = (step->at + model->count - model->rest) % model->count;
-    if (step->kind != LAMP_STEP_LOST) {
-        return back == 0 ? MEETS_WHOLE : MEETS_NOT;
-    }
-    static const enum meeting meetings[] = {MEETS_LAST, MEETS_WHOLE, MEETS_FIRST};
-    return back < 3 ? meetings[back] : MEETS_NOT;
-}
-
-static bool shows_rest(const struct lamp_model *model, const struct lamp_seen *seen, double scale)
-{
-    return !seen->is_bound || seen->s > REST_MARGIN * scale * model->next_longest_s;
-}
-
-static bool is_flaw(const struct lamp_step *step)
-{
-    return step->kind != LAMP_STEP_ONE || step->is_odd;
-}
-
-/* A flash lost beside the rest is of the cycle before it or of the one after; the other is whole.
- */
-static void count_repeats(const struct lamp_model *model, const struct lamp_sight *sight,
-                          const struct lamp_alignment *alignment, struct lamp_fit *fit)
-{
-    bool is_open = false;
-    bool is_clean = true;
-    for (size_t i = 0; i < alignment->count; i++) {
-        const struct lamp_step *step = &alignment->step[i];
-        enum meeting meeting = meet_rest(model, step);
-        bool flaws = is_flaw(step);
-        is_open = is_open && !step->starts;
-        is_clean = is_clean && (!flaws || meeting == MEETS_FIRST);
-        if (meeting == MEETS_NOT) {
-            continue;
-        }
-        bool shows = shows_rest(model, &sight->seen[step->seen], fit->scale);
-        fit->repeats_clean += is_open && shows && is_clean;
-        fit->repeats_flawed += is_open && shows && !is_clean;
-        is_open = shows;
-        is_clean = !flaws || meeting == MEETS_LAST;
-    }
-}
-
-static void count_steps(const struct lamp_sight *sight, const struct lamp_alignment *alignment,
-                        struct lamp_fit *fit)
-{
-    bool seen_at[LAMP_WAVE_MAX] = {false};
-    for (size_t i = 0; i < alignment->count; i++) {
-        const struct lamp_step *step = &alignment->step[i];
-        fit->odd += step->is_odd;
-        fit->lost += step->kind == LAMP_STEP_LOST;
-        fit->extra += step->kind == LAMP_STEP_EXTRA;
-        if (is_matched(step, sight)) {
-            fit->matched++;
-            fit->positions_seen += !seen_at[step->at];
-            seen_at[step->at] = true;
-        }
-    }
+    fit->has_room = fit->is_within && !sums->is_scattered && room > ROOM_LEAST * most &&
+                    high - low <= STRAIN_MOST * (most - least);
 }
 
 static void measure_classes(const struct lamp_model *model, const struct lamp_sight *sight,
@@ -268,7 +205,7 @@ static void measure_classes(const struct lamp_model *model, const struct lamp_si
     for (size_t i = 0; i < alignment->count; i++) {
         const struct lamp_step *step = &alignment->step[i];
         const struct lamp_seen *seen = &sight->seen[step->seen];
-        if (is_matched(step, sight)) {
+        if (lamp_step_is_matched(step, sight)) {
             size_t c = model->class_of[step->at];
             fit->class_seen[c]++;
             fit->class_s[c] += seen->s;
@@ -289,7 +226,7 @@ void lamp_fit_roughly(const struct lamp_model *model, const struct lamp_sight *s
     lamp_align(model, sight, &guess, edge_price, &alignment);
     out->log_likelihood = alignment.log_likelihood - sight->irregular;
     out->scale = 1;
-    count_steps(sight, &alignment, out);
+    lamp_count_steps(model, sight, &alignment, out);
 }
 
 void lamp_fit_fully(const struct lamp_model *model, const struct lamp_sight *sight,
@@ -313,7 +250,7 @@ void lamp_fit_fully(const struct lamp_model *model, const struct lamp_sight *sig
     out->scale = exp(at.log_scale);
     sum_classes(model, sight, &alignment, &sums);
     place_in_tolerance(model, &sums, out);
-    count_steps(sight, &alignment, out);
-    count_repeats(model, sight, &alignment, out);
+    lamp_count_steps(model, sight, &alignment, out);
+    lamp_count_repeats(model, sight, &alignment, out);
     measure_classes(model, sight, &alignment, out);
 }

@@ -31,6 +31,8 @@ struct lamp_fit {
     size_t odd;            /**< Lengths that fit nowhere. */
     size_t lost;           /**< Pairs of edges that the entry has and were not seen. */
     size_t extra;          /**< Pairs of edges that were seen and the entry has not. */
+    size_t
+        miscounted; /**< Of `extra`, those as long as the entry's own lengths: hardly glitches. */
     size_t positions_seen; /**< Lengths of the cycle that were seen whole at least once. */
     size_t repeats_clean;  /**< Cycles from rest to rest with every length where it belongs. */
     size_t repeats_flawed; /**< Cycles from rest to rest with lost, extra or odd lengths. */

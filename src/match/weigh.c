@@ -152,6 +152,8 @@ static void weigh_fully(const struct lamp_weighing *weighing, struct lamp_conten
     }
     contender->is_contradicted =
         lamp_rhythm_contradicts(weighing->evidence->rhythm, &model, contender->fit.scale);
+    contender->is_supported =
+        lamp_rhythm_supports(weighing->evidence->rhythm, &model, contender->fit.scale);
     contender->weight = contender->log_prior + contender->fit.log_likelihood;
     contender->weight -= contender->is_contradicted ? CONTRADICTION : 0;
 }

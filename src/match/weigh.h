@@ -17,6 +17,7 @@ struct lamp_contender {
     double weight;        /**< Log-likelihood and prior, nats. */
     double share;         /**< Posterior, 0..1. */
     bool is_contradicted; /**< The rhythm has another number of flashes, clearly. */
+    bool is_supported;    /**< The rhythm has its pattern, in repeats that agree. */
     struct lamp_fit fit;
 };
 

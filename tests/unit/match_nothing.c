@@ -173,6 +173,40 @@ START_TEST(one_flash_more_or_less_is_never_told)
 }
 END_TEST
 
+/* Flashes, gaps and rests just as the book has them, but every group has another number than the
+ * one before. */
+START_TEST(groups_of_changing_counts_are_never_told)
+{
+    struct sim_random random = sim_seeded(SEED + 7);
+    size_t flicker = 0;
+    for (size_t i = 0; i < RUNS; i++) {
+        struct sim_edges edges = {.count = 0};
+        struct sim_light light;
+        struct sim_rules rules = sim_rules_default();
+        struct sim_sighting sighting = {.light = &light, .lamp_name = "status"};
+        double t = 0.3;
+        size_t before = 0;
+        for (size_t group = 0; group < 3 + i % 6; group++) {
+            size_t flashes = 1 + sim_below(&random, 8);
+            flashes += flashes == before;
+            for (size_t k = 0; k < flashes; k++) {
+                sim_edge(&edges, t, true);
+                sim_edge(&edges, t + 0.2, false);
+                t += 0.4;
+            }
+            t += 1.6;
+            before = flashes;
+        }
+        sim_see(&edges, t, &rules, &random, &light);
+        struct lamp_match match = sim_match(&sighting, (const struct lamp_book *const *)&book, 1);
+        ck_assert_msg(!is_told(&match), "seed %u, run %zu: told '%s', %.3f", SEED + 7, i,
+                      match.candidate[0].code->id, match.confidence);
+        flicker += match.verdict == LAMP_VERDICT_FLICKER;
+    }
+    printf("groups of changing counts: %d runs, 0 told, %zu flicker\n", RUNS, flicker);
+}
+END_TEST
+
 /* Printed; only that it ends in good time is checked, with much to spare. */
 START_TEST(four_hundred_entries_are_weighed_in_a_moment)
 {
@@ -220,6 +254,7 @@ int main(void)
     tcase_add_test(cases, no_unlisted_code_is_told_with_flashes_lost);
     tcase_add_test(cases, no_unlisted_code_is_told_without_the_rhythms_help);
     tcase_add_test(cases, one_flash_more_or_less_is_never_told);
+    tcase_add_test(cases, groups_of_changing_counts_are_never_told);
     tcase_add_test(cases, four_hundred_entries_are_weighed_in_a_moment);
     suite_add_tcase(suite, cases);
     SRunner *runner = srunner_create(suite);
