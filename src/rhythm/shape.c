@@ -26,6 +26,9 @@
 /* Light that goes this share of its way within two intervals jumps. */
 #define JUMP_SHARE 0.75
 
+/* One level that follows the light is off by no more than this, sds of noise. */
+#define MISSED_SDS 2.0
+
 /* Extremes of light that is not of two levels. */
 #define EXTREME_SHARE 0.01
 
@@ -69,6 +72,7 @@ static void add_state(struct lamp_shape_sums *sums, enum lamp_kind kind, double 
 struct look {
     double noise; /* From one sample to the next. */
     bool swells;
+    bool is_bare; /* Its levels do not follow the light: samples are taken as they are. */
 };
 
 static void add_light(struct lamp_shape_sums *sums, const struct lamp_window *window,
@@ -76,7 +80,7 @@ static void add_light(struct lamp_shape_sums *sums, const struct lamp_window *wi
 {
     for (size_t i = part.from; i < part.to; i++) {
         const double span_s = window->span_s[i];
-        const double light = look->swells ? window->level[i] : clean(window, i);
+        const double light = look->is_bare ? window->level[i] : clean(window, i);
         lamp_tally_add(&sums->tally, light, span_s);
         add_state(sums, (enum lamp_kind)window->kind[i], light, span_s);
         sums->time_s += span_s;
@@ -123,6 +127,17 @@ static bool swells(struct lamp_shape_sums *sums, struct lamp_window *window,
     return true;
 }
 
+/* Whether one level follows the light only from afar. */
+static bool is_missed(const struct lamp_window *window, double noise)
+{
+    double sum = 0;
+    for (size_t i = 0; i < window->count; i++) {
+        const double off = window->level[i] - window->dark[i];
+        sum += off * off;
+    }
+    return sqrt(sum / (double)window->count) > MISSED_SDS * noise;
+}
+
 void lamp_shape_add(struct lamp_shape_sums *sums, struct lamp_window *window,
                     const struct lamp_shape_note *note)
 {
@@ -134,6 +149,7 @@ void lamp_shape_add(struct lamp_shape_sums *sums, struct lamp_window *window,
         lamp_travel_note(&sums->travel, window, &note->levels->model, look.noise, note->part);
     } else {
         look.swells = swells(sums, window, note, fmin(look.noise, note->levels->noise));
+        look.is_bare = look.swells || is_missed(window, look.noise);
     }
     look.noise = fmin(look.noise, note->levels->noise);
     add_light(sums, window, &look, note->part);
