@@ -16,7 +16,8 @@ enum {
 };
 #define CAP           24.0F /* codes: larger differences count as this much */
 #define TEXTURE_LEAST 3.0   /* codes: plainer surroundings hold nothing */
-#define BETTER        0.97  /* a shift must bring the mismatch below that share */
+#define POOR          0.7   /* of the texture: a mismatch above it is no match */
+#define FOLLOW        0.7   /* share of the way to what was seen that a shift goes in one frame */
 
 static float luma_at(const struct lamp_held *held, int x, int y)
 {
@@ -35,32 +36,32 @@ void lamp_anchor_set(struct lamp_anchor *anchor, const struct lamp_held *held,
 {
     struct lamp_point centre = lamp_motion_apply(&held->motion, spot->centre);
     double reach = 2.2 * spot->radius_px + 8;
-    *anchor = (struct lamp_anchor){0};
+    *anchor =
+        (struct lamp_anchor){.fraction = {centre.x - floor(centre.x), centre.y - floor(centre.y)}};
     float sum = 0;
     for (int k = 0; k < GRID * GRID && anchor->count < LAMP_ANCHOR_MAX; k++) {
-        double dx = (k % GRID - (GRID - 1) / 2.0) * 2 * reach / GRID;
-        double dy = (k / GRID - (GRID - 1) / 2.0) * 2 * reach / GRID;
+        int dx = (int)lround((k % GRID - (GRID - 1) / 2.0) * 2 * reach / GRID);
+        int dy = (int)lround((k / GRID - (GRID - 1) / 2.0) * 2 * reach / GRID);
         if (hypot(dx, dy) > 1.3 * spot->radius_px + 1) {
-            struct lamp_offset at = {(short)lround(dx), (short)lround(dy)};
-            float code = luma_at(held, (int)floor(centre.x) + at.x, (int)floor(centre.y) + at.y);
-            anchor->at[anchor->count] = at;
+            float code = luma_at(held, (int)floor(centre.x) + dx, (int)floor(centre.y) + dy);
+            anchor->at[anchor->count] = (struct lamp_offset){(float)dx, (float)dy};
             anchor->code[anchor->count++] = code;
             sum += code;
         }
     }
     for (int k = 0; k < anchor->count; k++) {
-        anchor->texture +=
-            (double)fabsf(anchor->code[k] - sum / (float)anchor->count) / anchor->count;
+        float mean = sum / (float)anchor->count;
+        anchor->texture += (double)fabsf(anchor->code[k] - mean) / anchor->count;
     }
 }
 
-/* Mean capped difference at a shift, the mean level left out. */
+/* Mean capped difference with the surroundings about a pixel, the mean level left out. */
 static double mismatch(const struct lamp_anchor *a, const struct lamp_held *held, int cx, int cy)
 {
     float diff[LAMP_ANCHOR_MAX];
     float mean = 0;
     for (int k = 0; k < a->count; k++) {
-        diff[k] = luma_at(held, cx + a->at[k].x, cy + a->at[k].y) - a->code[k];
+        diff[k] = luma_at(held, cx + (int)a->at[k].x, cy + (int)a->at[k].y) - a->code[k];
         mean += diff[k] / (float)a->count;
     }
     float sum = 0;
@@ -70,6 +71,40 @@ static double mismatch(const struct lamp_anchor *a, const struct lamp_held *held
     return (double)(sum / (float)a->count);
 }
 
+/* Where between three neighbours, one px apart, a mismatch that falls and rises in straight lines
+ * is least. */
+static double least_between(double before, double here, double after)
+{
+    double slope = fmax(before, after) - here;
+    return slope > 1e-6 ? fmin(fmax((before - after) / (2 * slope), -0.5), 0.5) : 0;
+}
+
+/* Walk downhill from a pixel; the walk is short. @return the mismatch where it ends. */
+static double descend(const struct lamp_anchor *a, const struct lamp_held *held, int *x, int *y)
+{
+    double best = mismatch(a, held, *x, *y);
+    for (int step = 0; step < STEPS_MAX; step++) {
+        int at_x = *x;
+        int at_y = *y;
+        for (int k = 0; k < 9; k++) {
+            int to_x = *x + k % 3 - 1;
+            int to_y = *y + k / 3 - 1;
+            double m = mismatch(a, held, to_x, to_y);
+            if (m < best) {
+                best = m;
+                at_x = to_x;
+                at_y = to_y;
+            }
+        }
+        if (at_x == *x && at_y == *y) {
+            break;
+        }
+        *x = at_x;
+        *y = at_y;
+    }
+    return best;
+}
+
 void lamp_anchor_follow(struct lamp_anchor *a, const struct lamp_held *held,
                         const struct lamp_spot *spot)
 {
@@ -77,28 +112,14 @@ void lamp_anchor_follow(struct lamp_anchor *a, const struct lamp_held *held,
         return;
     }
     struct lamp_point centre = lamp_motion_apply(&held->motion, spot->centre);
-    int cx = (int)floor(centre.x);
-    int cy = (int)floor(centre.y);
-    double best = mismatch(a, held, cx + a->shift_x, cy + a->shift_y);
-    for (int step = 0; step < STEPS_MAX; step++) {
-        int at_x = a->shift_x;
-        int at_y = a->shift_y;
-        double least = best * BETTER;
-        for (int k = 0; k < 9; k++) {
-            int x = a->shift_x + k % 3 - 1;
-            int y = a->shift_y + k / 3 - 1;
-            double m = mismatch(a, held, cx + x, cy + y);
-            if (m < least && x * x + y * y < SHIFT_LIMIT * SHIFT_LIMIT) {
-                least = m;
-                at_x = x;
-                at_y = y;
-            }
-        }
-        if (at_x == a->shift_x && at_y == a->shift_y) {
-            break;
-        }
-        a->shift_x = at_x;
-        a->shift_y = at_y;
-        best = least;
+    int x = (int)lround(centre.x + a->shift.x - a->fraction.x);
+    int y = (int)lround(centre.y + a->shift.y - a->fraction.y);
+    double best = descend(a, held, &x, &y);
+    double fx = least_between(mismatch(a, held, x - 1, y), best, mismatch(a, held, x + 1, y));
+    double fy = least_between(mismatch(a, held, x, y - 1), best, mismatch(a, held, x, y + 1));
+    struct lamp_point seen = {x + fx + a->fraction.x - centre.x, y + fy + a->fraction.y - centre.y};
+    if (best < POOR * a->texture && hypot(seen.x, seen.y) < SHIFT_LIMIT) {
+        a->shift.x += FOLLOW * (seen.x - a->shift.x);
+        a->shift.y += FOLLOW * (seen.y - a->shift.y);
     }
 }

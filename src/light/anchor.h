@@ -15,7 +15,8 @@ struct lamp_anchor {
     struct lamp_offset at[LAMP_ANCHOR_MAX];
     float code[LAMP_ANCHOR_MAX]; /**< Luma, 8-bit scale. */
     double texture;              /**< Mean absolute difference of the codes from their mean. */
-    int shift_x, shift_y;        /**< px to add to where the picture's motion puts the place. */
+    struct lamp_point fraction; /**< Of the place's centre, px, when the surroundings were taken. */
+    struct lamp_point shift;    /**< px to add to where the picture's motion puts the place. */
 };
 
 /** Remember the surroundings of `spot` on a frame. */

@@ -152,7 +152,7 @@ struct change {
 static float gain_of(const struct lamp_viewer *v, const struct lamp_watched *w,
                      const struct change *change)
 {
-    const struct lamp_offset shift = {(short)w->anchor.shift_x, (short)w->anchor.shift_y};
+    const struct lamp_offset shift = {(float)w->anchor.shift.x, (float)w->anchor.shift.y};
     struct lamp_light lit;
     struct lamp_light dark;
     if (!lamp_spot_measure(&v->linear, lamp_viewer_held(v, change->lit), &w->spot, shift, &lit) ||

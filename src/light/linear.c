@@ -133,3 +133,42 @@ float lamp_linear_pixel(const struct lamp_linear *linear, const struct lamp_fram
     float top = coded[0] > coded[1] ? coded[0] : coded[1];
     return top > coded[2] ? top : coded[2];
 }
+
+/* Code value of a plane between its pixels, whose first has its centre at 0. */
+static float code_between(const struct lamp_plane *plane, int bits, double x, double y)
+{
+    x = x < 0 ? 0 : (x > plane->width_px - 1 ? plane->width_px - 1 : x);
+    y = y < 0 ? 0 : (y > plane->height_px - 1 ? plane->height_px - 1 : y);
+    int i = (int)x;
+    int j = (int)y;
+    int right = i + 1 < plane->width_px ? i + 1 : i;
+    int below = j + 1 < plane->height_px ? j + 1 : j;
+    float u = (float)(x - i);
+    float v = (float)(y - j);
+    float top = code_at(plane, bits, i, j) * (1 - u) + code_at(plane, bits, right, j) * u;
+    float low = code_at(plane, bits, i, below) * (1 - u) + code_at(plane, bits, right, below) * u;
+    return top + v * (low - top);
+}
+
+bool lamp_linear_point(const struct lamp_linear *linear, const struct lamp_frame *frame, double x,
+                       double y, float rgb[3])
+{
+    const struct lamp_plane *luma = &frame->y;
+    if (!(x >= 0 && y >= 0 && x < luma->width_px && y < luma->height_px)) {
+        return false;
+    }
+    float yuv[3] = {code_between(luma, frame->bits, x - 0.5, y - 0.5), linear->c_offset,
+                    linear->c_offset};
+    if (frame->u.at != NULL && frame->v.at != NULL) {
+        double cx = x * frame->u.width_px / luma->width_px - 0.5;
+        double cy = y * frame->u.height_px / luma->height_px - 0.5;
+        yuv[1] = code_between(&frame->u, frame->bits, cx, cy);
+        yuv[2] = code_between(&frame->v, frame->bits, cx, cy);
+    }
+    float coded[3];
+    lamp_linear_rgb_coded(linear, yuv, coded);
+    for (int c = 0; c < 3; c++) {
+        rgb[c] = lamp_linear_light(linear, coded[c]);
+    }
+    return true;
+}

@@ -36,4 +36,11 @@ float lamp_linear_light(const struct lamp_linear *linear, float coded);
 float lamp_linear_pixel(const struct lamp_linear *linear, const struct lamp_frame *frame, int x,
                         int y, float rgb[3]);
 
+/**
+ * Linear R, G, B at a point between pixels, whose centres lie at halves (0.5, 1.5, ...).
+ * @return false if the point is outside the picture; nothing is set then.
+ */
+bool lamp_linear_point(const struct lamp_linear *linear, const struct lamp_frame *frame, double x,
+                       double y, float rgb[3]);
+
 #endif

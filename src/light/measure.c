@@ -7,7 +7,9 @@
 enum {
     RING_LEAST = 12 /* points of a ring that must be in the picture */
 };
-#define GATE_SWING 0.1F  /* linear light the core must gain to say anything */
+#define GATE_SWING 0.1F /* linear light the core must gain to say anything */
+#define GATE_DARK \
+    0.35F /* share of its lit light a dark core may have: a pale lens follows the room */
 #define GATE_SLACK 1.15F /* so that the core's noise does not cut the rim of a lit lamp */
 
 /* Mean over pixels with a quarter at each end left out, so that a neighbouring lamp in the ring
@@ -38,8 +40,8 @@ static int measure_ring(const struct lamp_linear *linear, const struct lamp_fram
     float values[3][LAMP_RING_MAX];
     int n = 0;
     for (int i = 0; i < LAMP_RING_MAX; i++) {
-        int x = (int)centre.x + at[i].x;
-        int y = (int)centre.y + at[i].y;
+        int x = (int)floor(centre.x + (double)at[i].x);
+        int y = (int)floor(centre.y + (double)at[i].y);
         if (x >= 0 && y >= 0 && x < frame->y.width_px && y < frame->y.height_px) {
             float rgb[3];
             (void)lamp_linear_pixel(linear, frame, x, y, rgb);
@@ -62,13 +64,11 @@ static bool measure_mean(const struct lamp_linear *linear, const struct lamp_fra
 {
     float sum[3] = {0};
     for (int i = 0; i < count; i++) {
-        int x = (int)centre.x + at[i].x;
-        int y = (int)centre.y + at[i].y;
-        if (x < 0 || y < 0 || x >= frame->y.width_px || y >= frame->y.height_px) {
+        float rgb[3];
+        if (!lamp_linear_point(linear, frame, centre.x + (double)at[i].x,
+                               centre.y + (double)at[i].y, rgb)) {
             return false;
         }
-        float rgb[3];
-        (void)lamp_linear_pixel(linear, frame, x, y, rgb);
         for (int c = 0; c < 3; c++) {
             sum[c] += rgb[c];
         }
@@ -83,7 +83,7 @@ static struct lamp_point centre_on(const struct lamp_held *held, const struct la
                                    struct lamp_offset shift)
 {
     struct lamp_point centre = lamp_motion_apply(&held->motion, spot->centre);
-    return (struct lamp_point){floor(centre.x) + shift.x, floor(centre.y) + shift.y};
+    return (struct lamp_point){centre.x + (double)shift.x, centre.y + (double)shift.y};
 }
 
 /* The rim's light is in proportion to the lamp's, but a neighbour's halo falls on it too. The core
@@ -93,7 +93,7 @@ static void apply_gate(const struct lamp_spot *spot, const float gate[3], struct
 {
     for (int c = 0; c < 3; c++) {
         float swing = spot->gate.lit[c] - spot->gate.dark[c];
-        if (swing < GATE_SWING) {
+        if (swing < GATE_SWING || spot->gate.dark[c] > GATE_DARK * spot->gate.lit[c]) {
             continue;
         }
         float share = fmaxf((gate[c] - spot->gate.dark[c]) / swing, 0);

@@ -21,8 +21,9 @@ enum {
     RING_CIRCLES = 3,
     LOOKS_MAX = 6 /* times a patch is made larger */
 };
-#define OUTLINE_SHARE 0.5F  /* of the peak: inside the outline */
-#define RIM_SHARE     0.2F  /* of the peak: worth measuring */
+#define OUTLINE_SHARE 0.5F /* of the peak: inside the outline */
+#define RIM_SHARE     0.2F /* of the peak: worth measuring */
+#define STEEP_SHARE   0.7F /* of the dark picture's steepness a pixel must rise by to be measured */
 #define TOP           0.92F /* linear light from which a colour counts as driven to the top */
 #define WHITE         0.96F /* coded value from which a pixel counts as driven white */
 #define SMALL_PART \
@@ -109,6 +110,22 @@ static void divide(float sum[3], int n)
     }
 }
 
+/* How steep the dark picture is at a sample, in one colour: there a pixel's motion looks like
+ * light. */
+static float steepness(const struct lamp_patch *p, int k, int c)
+{
+    int i = k % LAMP_PATCH_SIDE;
+    int j = k / LAMP_PATCH_SIDE;
+    float most = 0;
+    const int next[4] = {i > 0 ? k - 1 : k, i < LAMP_PATCH_SIDE - 1 ? k + 1 : k,
+                         j > 0 ? k - LAMP_PATCH_SIDE : k,
+                         j < LAMP_PATCH_SIDE - 1 ? k + LAMP_PATCH_SIDE : k};
+    for (int n = 0; n < 4; n++) {
+        most = fmaxf(most, fabsf(p->dark[next[n]][c] - p->dark[k][c]));
+    }
+    return most;
+}
+
 /* Samples within `reach` that rise and whose colour `c` is not driven to the top. @return how many.
  */
 static int choose_linear(const struct lamp_patch *p, const struct lamp_spot *spot, int c,
@@ -118,6 +135,7 @@ static int choose_linear(const struct lamp_patch *p, const struct lamp_spot *spo
     for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
         struct lamp_point at = lamp_patch_place(p, k);
         if (p->rise[k] > least && p->lit[k][c] < TOP &&
+            p->rise[k] > STEEP_SHARE * steepness(p, k, c) &&
             hypot(at.x - spot->centre.x, at.y - spot->centre.y) < reach) {
             chosen[count++] = k;
         }
@@ -152,8 +170,8 @@ static void choose_mask(const struct lamp_patch *p, float peak_rise, int outline
     spot->mask[c].count = 0;
     for (int n = 0; n < count; n += every) {
         struct lamp_point at = lamp_patch_place(p, chosen[n]);
-        spot->mask[c].at[spot->mask[c].count++] = (struct lamp_offset){
-            (short)lround(at.x - spot->centre.x), (short)lround(at.y - spot->centre.y)};
+        spot->mask[c].at[spot->mask[c].count++] =
+            (struct lamp_offset){(float)(at.x - spot->centre.x), (float)(at.y - spot->centre.y)};
     }
 }
 
@@ -166,7 +184,7 @@ static void choose_gate(const struct lamp_patch *p, int outline_count, struct la
         if (p->inside[k] && n++ % every == 0) {
             struct lamp_point at = lamp_patch_place(p, k);
             spot->gate.at[spot->gate.count++] = (struct lamp_offset){
-                (short)lround(at.x - spot->centre.x), (short)lround(at.y - spot->centre.y)};
+                (float)(at.x - spot->centre.x), (float)(at.y - spot->centre.y)};
         }
     }
 }
@@ -198,8 +216,7 @@ static int circles(double from, double to, struct lamp_offset *out)
         for (int k = 0; k < RING_ANGLES; k++) {
             double angle = (k + circle / 3.0) * 6.283185307 / RING_ANGLES;
             double at = from + (to - from) * circle / (RING_CIRCLES - 1);
-            out[count++] = (struct lamp_offset){(short)lround(at * cos(angle)),
-                                                (short)lround(at * sin(angle))};
+            out[count++] = (struct lamp_offset){(float)(at * cos(angle)), (float)(at * sin(angle))};
         }
     }
     return count;
@@ -308,8 +325,8 @@ void lamp_spot_of_region(const struct lamp_region *region, struct lamp_spot *out
     int n = 0;
     for (int y = 0; y < region->h_px; y += step) {
         for (int x = 0; x < region->w_px; x += step) {
-            out->mask[0].at[n++] = (struct lamp_offset){(short)lround(x + 0.5 - out->half_w_px),
-                                                        (short)lround(y + 0.5 - out->half_h_px)};
+            out->mask[0].at[n++] = (struct lamp_offset){(float)(x + 0.5 - out->half_w_px),
+                                                        (float)(y + 0.5 - out->half_h_px)};
         }
     }
     out->mask[0].count = n;

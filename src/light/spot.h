@@ -25,7 +25,7 @@ struct lamp_light {
 
 /** Pixels, relative to another. */
 struct lamp_offset {
-    short x, y;
+    float x, y;
 };
 
 /** A frame with how it moved; the frame's planes are borrowed. */

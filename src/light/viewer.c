@@ -70,7 +70,7 @@ static void measure(struct lamp_viewer *v, size_t index, const struct lamp_held 
     if (w->is_out_of_sight) {
         return;
     }
-    struct lamp_offset shift = {(short)w->anchor.shift_x, (short)w->anchor.shift_y};
+    struct lamp_offset shift = {(float)w->anchor.shift.x, (float)w->anchor.shift.y};
     if (!lamp_spot_measure(&v->linear, held, &w->spot, shift, &light)) {
         w->needs_break = true;
         return;
