@@ -182,9 +182,11 @@ float lamp_watched_shine(const struct lamp_watched *w)
     if (w->is_dropped) {
         return 0;
     }
+    /* Light driven to the top needs little halo to be told from a bright part of the board. */
     float bright = ramp(w->clip, 0.3F, 0.7F);
-    float shine = roundness(w) * ramp(saturation(w), 0.25F, 0.5F) * (0.3F + 0.7F * bright) *
-                  ramp(w->halo, 0.005F, 0.03F);
+    float sheds = (0.3F + 0.7F * bright) * ramp(w->halo, 0.005F, 0.03F);
+    float driven = ramp(w->clip, 0.85F, 0.95F) * ramp(w->halo, 0.003F, 0.01F);
+    float shine = roundness(w) * ramp(saturation(w), 0.25F, 0.5F) * fmaxf(sheds, driven);
     /* White light says less: glare and white parts are too many to trust it unasked. */
     float white = ramp(w->clip, 0.8F, 0.95F) * ramp(w->glare, 0.01F, 0.04F);
     return w->is_pointed ? fmaxf(shine, white) : shine;
