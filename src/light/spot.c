@@ -200,7 +200,7 @@ static void look_at_rim(const struct lamp_patch *p, float peak_rise, const struc
             hypot(at.x - spot->centre.x, at.y - spot->centre.y) < 1.7 * spot->radius_px + 1;
         if (is_near && p->rise[k] > RIM_SHARE / 2 * peak_rise && p->peak[k] < WHITE) {
             for (int c = 0; c < 3; c++) {
-                look->rim_rgb[c] += p->lit[k][c] - p->dark[k][c];
+                look->rim_rgb[c] += fmaxf(p->lit[k][c] - p->dark[k][c], 0);
             }
             count++;
         }

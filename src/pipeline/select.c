@@ -124,10 +124,16 @@ static bool is_mixture_of(const struct lamp_sighting *lamp, const struct lamp_si
     return lamp->parts > other->parts && is_piece_of(lamp, other);
 }
 
-/* Neither has a rhythm whose edges could be compared. */
+/* Light without rhythm in both: edges that differ are no sign of two lamps then. */
+static bool is_irregular(const struct lamp_sighting *sighting)
+{
+    enum lamp_verdict verdict = sighting->rhythm.verdict;
+    return verdict == LAMP_VERDICT_FLICKER || verdict == LAMP_VERDICT_FADE;
+}
+
 static bool are_irregular(const struct lamp_sighting *a, const struct lamp_sighting *b)
 {
-    return !is_steady(a) && !is_rhythmic(a) && !is_steady(b) && !is_rhythmic(b);
+    return is_irregular(a) && is_irregular(b);
 }
 
 /* All the light of a lamp: how bright, and how large. */
