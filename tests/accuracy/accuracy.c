@@ -301,13 +301,14 @@ static void print_row(const struct axis *axis, size_t row, int clips, const stru
 {
     char value[32];
     (void)snprintf(value, sizeof value, "%g", axis->value[row]);
-    printf("%-10s %9s %5d %6.1f%% %5d %5d %5d %5d %5d %5d %8.2f %6.2f %5.2f %6zu %6zu\n",
+    printf("%-10s %9s %5d %6.1f%% %5d %5d %5d %5d %5d %5d %6.2f %6.2f %6.2f %5.2f %5zu %6zu\n",
            axis->name, axis->label != NULL ? axis->label[row] : value, clips,
            100.0 * tally->outcome[ACC_RIGHT] / clips, tally->outcome[ACC_WRONG],
            tally->outcome[ACC_FLICKER_CODE], tally->outcome[ACC_OTHER],
            tally->outcome[ACC_UNDECIDED], tally->outcome[ACC_NOT_FOUND], tally->extra,
-           acc_errors_bias_ms(&tally->errors), acc_errors_sd_ms(&tally->errors),
-           acc_errors_z(&tally->errors), tally->errors.missing, tally->errors.spurious);
+           acc_errors_bias_ms(&tally->errors), acc_errors_lag_ms(&tally->errors),
+           acc_errors_sd_ms(&tally->errors), acc_errors_z(&tally->errors), tally->errors.missing,
+           tally->errors.spurious);
     (void)fflush(stdout);
 }
 
@@ -366,16 +367,15 @@ static void print_head(const struct options *options)
             printf("%-10s %s\n", axes[i].name, axes[i].what);
         }
     }
-    printf("\nright: the entry is told. wrong: another is. fl>c: irregular light called a code. "
-           "none: a rhythm "
-           "without an entry.\nunde: undecided. lost: lamp not found. extra: lamps told that are "
-           "none. bias, sd: "
-           "error of an edge, ms.\nz: rms error of a length over its told sd. miss, untrue: edges "
-           "not seen, edges "
-           "made up.\n\n"
-           "axis           value clips   right wrong  fl>c  none  unde  lost extra     bias     sd "
-           "    z   miss "
-           "untrue\n");
+    printf(
+        "\n%s",
+        "right: the entry is told. wrong: another is. fl>c: irregular light called a code.\n"
+        "none: a rhythm without an entry. unde: undecided. lost: lamp not found.\n"
+        "extra: lamps told that are none. bias, sd: error of an edge, ms; lag: how much later\n"
+        "edges come on than go off, beside the truth. z: rms error of a length over its told sd.\n"
+        "miss, untrue: edges not seen, edges made up.\n\n"
+        "axis           value clips   right wrong  fl>c  none  unde  lost extra   bias    lag     "
+        "sd     z  miss untrue\n");
 }
 
 static int run_all(const struct acc_pool *pool, const struct options *options)

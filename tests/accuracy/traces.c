@@ -1,6 +1,6 @@
 /* traces.c - Rendered traces by the thousand: no wrong codes, calibrated confidence, edge errors.
  *
- * traces [--quick] [--seed N] [--irregular N] [--unlisted N] [--mixed N]
+ * traces [--quick] [--verbose] [--seed N] [--irregular N] [--unlisted N] [--mixed N]
  * traces --one irregular|unlisted|mixed N [--save FILE.csv]     one of them, told at length
  */
 #include <math.h>
@@ -25,6 +25,7 @@ struct options {
     const char *one;
     uint64_t which;
     const char *save;
+    bool is_verbose;
 };
 
 /* Of told entries, by the confidence told with them; of first candidates, by theirs. */
@@ -141,7 +142,7 @@ static int run(const struct acc_pool *pool, const char *kind, const struct optio
             tally.verdict[lamp->match.verdict]++;
             calibrate(calibration, lamp, &light);
         }
-        if (is_bad(outcome)) {
+        if (is_bad(outcome) || (options->is_verbose && outcome != ACC_RIGHT)) {
             char told[512];
             acc_describe(lamp, told, sizeof told);
             printf("  %s: --one %s %llu: %s: %s\n", acc_outcome_name(outcome), kind,
@@ -239,7 +240,7 @@ static void print_edges(const struct options *options, int clips)
         for (size_t j = 0; j < sizeof shares / sizeof *shares; j++) {
             printf("%7.0f  %8.2f", rates_hz[i], shares[j]);
             for (int tells = 1; tells >= 0; tells--) {
-                struct acc_errors errors = {.edges = 0};
+                struct acc_errors errors = {.lengths = 0};
                 for (int k = 0; k < clips; k++) {
                     measure_edges(&errors, rates_hz[i], shares[j], tells == 1,
                                   options->seed + (uint64_t)k);
@@ -294,7 +295,8 @@ static void tell_one(const struct acc_pool *pool, const struct options *options)
 
 static void usage(void)
 {
-    (void)fputs("usage: traces [--quick] [--seed N] [--irregular N] [--unlisted N] [--mixed N]\n"
+    (void)fputs("usage: traces [--quick] [--verbose] [--seed N] [--irregular N] [--unlisted N] "
+                "[--mixed N]\n"
                 "       traces --one irregular|unlisted|mixed N [--save FILE.csv]\n",
                 stderr);
     exit(2);
@@ -306,6 +308,8 @@ static struct options parse(int count, char **words)
     for (int i = 1; i < count; i++) {
         if (strcmp(words[i], "--quick") == 0) {
             options.irregular = options.unlisted = options.mixed = 140;
+        } else if (strcmp(words[i], "--verbose") == 0) {
+            options.is_verbose = true;
         } else if (i + 1 == count) {
             usage();
         } else if (strcmp(words[i], "--seed") == 0) {

@@ -298,7 +298,7 @@ static void print_pictures(const struct acc_pool *pool, struct score *score)
     printf("a sample of them as pictures of 640 x 360, exposure 10 ms, nothing pointed at\n");
     for (size_t i = 0; i < sizeof samples / sizeof *samples; i++) {
         struct acc_shot shot;
-        struct acc_errors errors = {.edges = 0};
+        struct acc_errors errors = {.lengths = 0};
         const struct acc_entry *own = acc_pool_find(pool, samples[i].book, samples[i].id);
         acc_shot_init(&shot, own, 11 + i);
         shot.scene.shutter.rate_hz = samples[i].rate_hz;

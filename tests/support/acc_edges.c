@@ -26,12 +26,12 @@ static int64_t true_ns(const struct acc_truth *truth, size_t index)
     return truth->edge[index].t_ns + truth->shift_ns;
 }
 
-static void add_edge(struct acc_errors *errors, int64_t error_ns)
+static void add_edge(struct acc_errors *errors, int64_t error_ns, bool lit)
 {
     const double error_ms = (double)error_ns / 1e6;
-    errors->edges++;
-    errors->sum_ms += error_ms;
-    errors->squares += error_ms * error_ms;
+    errors->edges[lit]++;
+    errors->sum_ms[lit] += error_ms;
+    errors->squares[lit] += error_ms * error_ms;
 }
 
 static void add_length(struct acc_errors *errors, const struct lamp_length *length,
@@ -79,7 +79,7 @@ void acc_errors_add(struct acc_errors *errors, const struct acc_truth *truth,
             errors->spurious++;
         } else if (begin != none) {
             matched++;
-            add_edge(errors, length[i].start_ns - true_ns(truth, begin));
+            add_edge(errors, length[i].start_ns - true_ns(truth, begin), length[i].lit);
         }
         const size_t end = length[i].cut_after || begin == none
                                ? none
@@ -95,16 +95,28 @@ void acc_errors_add(struct acc_errors *errors, const struct acc_truth *truth,
 
 double acc_errors_bias_ms(const struct acc_errors *errors)
 {
-    return errors->edges > 0 ? errors->sum_ms / (double)errors->edges : 0;
+    const size_t edges = errors->edges[0] + errors->edges[1];
+    return edges > 0 ? (errors->sum_ms[0] + errors->sum_ms[1]) / (double)edges : 0;
+}
+
+double acc_errors_lag_ms(const struct acc_errors *errors)
+{
+    if (errors->edges[0] == 0 || errors->edges[1] == 0) {
+        return 0;
+    }
+    return errors->sum_ms[1] / (double)errors->edges[1] -
+           errors->sum_ms[0] / (double)errors->edges[0];
 }
 
 double acc_errors_sd_ms(const struct acc_errors *errors)
 {
-    if (errors->edges < 2) {
+    const size_t edges = errors->edges[0] + errors->edges[1];
+    if (edges < 2) {
         return 0;
     }
     const double bias_ms = acc_errors_bias_ms(errors);
-    return sqrt(fmax(errors->squares / (double)errors->edges - bias_ms * bias_ms, 0));
+    const double mean = (errors->squares[0] + errors->squares[1]) / (double)edges;
+    return sqrt(fmax(mean - bias_ms * bias_ms, 0));
 }
 
 double acc_errors_z(const struct acc_errors *errors)

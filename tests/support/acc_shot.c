@@ -41,7 +41,7 @@ void acc_shot_init(struct acc_shot *shot, const struct acc_entry *entry, uint64_
 {
     struct chance chance = {.state = seed};
     *shot = (struct acc_shot){
-        .entry = entry, .scene = lamp_scene_rules_default(), .cycles = 3.3, .least_s = 5};
+        .entry = entry, .scene = lamp_scene_rules_default(), .cycles = 4.3, .least_s = 6};
     shot->scene.seed = chance_bits(&chance);
     shot->scene.shutter.seed = chance_bits(&chance);
     place_lamps(shot, &chance);
@@ -140,15 +140,16 @@ static struct acc_reading read_shot(const struct acc_shot *shot, struct lamp_ren
                                 : acc_read_pictures(&rules, &shot->scene, renderer);
 }
 
-/* Lamps told elsewhere than where there are two; a code told of one of them is the worst. */
-static int count_extra(const struct lamp_report *report,
+/* Lamps told elsewhere than where there are two. A reflection may be told as what it reflects; any
+ * other code told of one of them is the worst. */
+static int count_extra(const struct acc_shot *shot, const struct lamp_report *report,
                        const struct lamp_report_lamp *const *known, bool *claims)
 {
     int extra = 0;
     for (size_t i = 0; i < report->lamp_count; i++) {
         const struct lamp_report_lamp *lamp = &report->lamp[i];
         if (lamp != known[0]) {
-            *claims |= acc_claims_code(lamp);
+            *claims |= acc_claims_code(lamp) && acc_told(lamp) != shot->entry->code;
             extra += lamp != known[1];
         }
     }
@@ -187,7 +188,7 @@ struct acc_result acc_shot_take(const struct acc_shot *rules, struct acc_errors 
     }
     struct acc_result result = {.outcome = acc_judge(known[0], shot.entry->code)};
     bool claims = false;
-    result.extra = count_extra(reading.report, known, &claims);
+    result.extra = count_extra(&shot, reading.report, known, &claims);
     result.outcome = claims ? ACC_WRONG : result.outcome;
     acc_describe(known[0], result.told, sizeof result.told);
     if (known[0] != NULL) {

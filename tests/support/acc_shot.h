@@ -30,7 +30,8 @@ struct acc_result {
     char told[512]; /**< What was told of lamp 0, in words. */
 };
 
-/** A good clip of `entry`: 30 frames a second, 10 ms exposure, still, three cycles from any phase.
+/** A good clip of `entry`: 30 frames a second, 10 ms exposure, still, four cycles from any phase
+ * and six seconds at least.
  */
 void acc_shot_init(struct acc_shot *shot, const struct acc_entry *entry, uint64_t seed);
 
