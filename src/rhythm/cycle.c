@@ -17,6 +17,9 @@
 /* Share of groups that a lost or extra edge puts out of order. */
 #define OUT_OF_ORDER 0.12
 
+/* Weight of kinds not seen yet where groups come by chance. */
+#define NEW_KINDS 2.0
+
 /* What a group costs that was cut by the end of the recording and yet does not fit: the log of a
  * 20th. */
 #define UNFIT_END 3.0
@@ -115,6 +118,25 @@ static void find_occurrences(struct trial *trial)
 static size_t length_of(const struct lamp_segment *segment)
 {
     return segment->to - segment->from;
+}
+
+/* How well the groups are explained as drawn by chance from a few kinds: the first of each kind is
+ * told, the others come from an urn that holds those seen and NEW_KINDS more. So do counts of
+ * retries. */
+static double weigh_few(const struct lamp_groups *groups)
+{
+    size_t seen[LAMP_ROW_MAX] = {0};
+    double all = 0;
+    double few = lgamma(NEW_KINDS);
+    for (size_t i = 0; i < groups->count; i++) {
+        const struct lamp_segment *segment = &groups->segment[i];
+        if (lamp_segment_is_whole(segment)) {
+            size_t before = seen[segment->id]++;
+            few += before > 0 ? segment->surprise + log((double)before) : log(NEW_KINDS);
+            all++;
+        }
+    }
+    return few - lgamma(NEW_KINDS + all);
 }
 
 /* Whether one lost or extra pair of edges makes `damaged` out of `told`: then all is the same but
@@ -283,5 +305,6 @@ void lamp_cycle_find(const struct lamp_groups *groups, struct lamp_cycle *out)
     if (best.count > 0) {
         weigh_ends(groups, &best);
     }
+    best.few = weigh_few(groups);
     *out = best;
 }

@@ -16,7 +16,8 @@ struct lamp_cycle {
     unsigned seen;     /**< Whole cycles, equal or not. */
     unsigned agreeing; /**< Equal ones. */
     bool has_grown;    /**< A whole group out of order is longer than any of the cycle's. */
-    double order; /**< Log-likelihood of the order as this cycle over that of random order, nats. */
+    double order;      /**< Log-likelihood of the order as this cycle over that of random order. */
+    double few;        /**< As order, for groups drawn by chance from a few kinds of them. */
 };
 
 /** Find the cycle that explains the order of the whole segments best. */

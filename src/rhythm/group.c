@@ -12,7 +12,7 @@
 
 /* A rhythm is told from this probability on, irregular light from the other. */
 #define LEAST_REPEATING 0.93
-#define LEAST_IRREGULAR 0.95
+#define LEAST_IRREGULAR 0.98
 
 /* With a lamp of uneven light less is asked for: its levels are irregular already. */
 #define LEAST_IRREGULAR_UNEVEN 0.70
@@ -21,6 +21,11 @@
 /* Order must beat chance by this much, nats, and more than this share of the repeats must agree. */
 #define LEAST_ORDER     1.0
 #define LEAST_AGREEMENT 0.6
+
+/* A cycle of several groups must beat groups drawn by chance from a few kinds by this much, nats;
+ * one that not all agree with by this much more. */
+#define LEAST_OVER_FEW         1.5
+#define LEAST_OVER_FEW_DAMAGED 0.5
 
 /* More where the others are longer: then the majority may be what lost edges, alike by chance. */
 #define LEAST_AGREEMENT_GROWN 0.75
@@ -160,6 +165,7 @@ static void weigh_all(struct judge *judge)
         .is_coarse_dark = judge->reading.dark.is_coarse,
         .has_order = !is_blink_row(&judge->row),
         .order = judge->cycle.order,
+        .few = judge->cycle.few,
         .random_order = is_far_apart(&judge->row) ? PRIOR_RANDOM_FAR : PRIOR_RANDOM_NEAR,
     };
     lamp_regularity_weigh(&evidence, &judge->regularity);
@@ -296,7 +302,10 @@ static enum lamp_lack lack_of_groups(const struct judge *judge)
         return cycle->seen > cycle->agreeing + 1 ? LAMP_LACK_AGREEMENT : LAMP_LACK_REPEAT;
     }
     double share = cycle->has_grown ? LEAST_AGREEMENT_GROWN : LEAST_AGREEMENT;
-    if (cycle->agreeing < share * cycle->seen || cycle->order < LEAST_ORDER) {
+    double over_few = cycle->count > 1 ? LEAST_OVER_FEW : 0;
+    over_few += cycle->agreeing < cycle->seen ? LEAST_OVER_FEW_DAMAGED : 0;
+    if (cycle->agreeing < share * cycle->seen || cycle->order < LEAST_ORDER ||
+        cycle->order < cycle->few + over_few) {
         return cycle->agreeing == cycle->seen ? LAMP_LACK_REPEAT : LAMP_LACK_AGREEMENT;
     }
     return judge->regularity.repeating < LEAST_REPEATING ? LAMP_LACK_AGREEMENT : LAMP_LACK_NOTHING;

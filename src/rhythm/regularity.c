@@ -13,6 +13,9 @@
 
 #define PRIOR_REPEATING 0.5
 
+/* Of groups that come by chance from a few kinds. */
+#define PRIOR_FEW 0.03
+
 /* A side measured too coarsely to show its scatter is seldom the only one that has any. */
 #define COARSE_FACTOR 0.1
 
@@ -61,7 +64,10 @@ void lamp_regularity_weigh(const struct lamp_regularity_evidence *evidence,
                            struct lamp_regularity *out)
 {
     double repeating = log(PRIOR_REPEATING) + (evidence->has_order ? evidence->order : 0);
-    double random_order = evidence->has_order ? log(evidence->random_order) : -INFINITY;
+    double random_order = -INFINITY;
+    if (evidence->has_order) {
+        random_order = log_add(log(evidence->random_order), log(PRIOR_FEW) + evidence->few);
+    }
     double doubtful = -INFINITY;
     double irregular = -INFINITY;
     for (int lit = 0; lit < LAMP_BAND_COUNT; lit++) {

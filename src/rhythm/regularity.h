@@ -14,6 +14,7 @@ struct lamp_regularity_evidence {
     bool is_coarse_dark;
     bool has_order;      /**< There is more than one class: order can be told from chance. */
     double order;        /**< As in struct lamp_cycle, nats. */
+    double few;          /**< As in struct lamp_cycle, nats. */
     double random_order; /**< Prior of timed lengths in random order, 0..1. */
 };
 
