@@ -5,7 +5,7 @@
 #include <string.h>
 
 /* About 160 blocks in a row: a lamp is then a block or a few, whatever the picture's size. */
-enum { BLOCKS_WANTED = 160, BLOCK_PX_MAX = 32, COLUMNS_MAX = 16384 };
+enum { BLOCKS_WANTED = 160, BLOCK_PX_MAX = 32, COLUMNS_MAX = 16384, SKIP_ROWS_PX = 8 };
 
 enum lamp_err lamp_coarse_init(struct lamp_coarse *coarse, int width_px, int height_px)
 {
@@ -81,7 +81,8 @@ static void means_16(const uint32_t *restrict sums, int block_w, float scale, fl
 struct blocks {
     int w; /* plane pixels a block is wide, >= 1 */
     int h;
-    float scale; /* from a sum to the 8-bit scale */
+    int row_step; /* rows from one that is read to the next */
+    float scale;  /* from a sum to the 8-bit scale */
 };
 
 static void take_plane_8(const struct lamp_plane *plane, struct blocks b, float *out, int columns,
@@ -91,7 +92,7 @@ static void take_plane_8(const struct lamp_plane *plane, struct blocks b, float 
     int used = columns * b.w;
     for (int j = 0; j < rows; j++) {
         memset(sums, 0, (size_t)used * sizeof *sums);
-        for (int y = 0; y < b.h; y++) {
+        for (int y = 0; y < b.h; y += b.row_step) {
             add_row_8(sums, row_at(plane, j * b.h + y), used);
         }
         means_8(sums, b.w, b.scale, out + (size_t)j * (size_t)columns, columns);
@@ -105,7 +106,7 @@ static void take_plane_16(const struct lamp_plane *plane, struct blocks b, float
     int used = columns * b.w;
     for (int j = 0; j < rows; j++) {
         memset(sums, 0, (size_t)used * sizeof *sums);
-        for (int y = 0; y < b.h; y++) {
+        for (int y = 0; y < b.h; y += b.row_step) {
             add_row_16(sums, (const uint16_t *)(const void *)row_at(plane, j * b.h + y), used);
         }
         means_16(sums, b.w, b.scale, out + (size_t)j * (size_t)columns, columns);
@@ -147,7 +148,10 @@ static void take_plane(const struct lamp_plane *plane, int bits, const struct la
     while (h & (h - 1)) {
         h--;
     }
-    struct blocks b = {w, h, 255.0F / ((float)((1 << bits) - 1) * (float)(w * h))};
+    /* Half of the rows of a large block say as much: they are read for the mean of many pixels. */
+    int step = coarse->block_px >= SKIP_ROWS_PX && h > 1 ? 2 : 1;
+    float pixels = (float)(w * (h / step));
+    struct blocks b = {w, h, step, 255.0F / ((float)((1 << bits) - 1) * pixels)};
     if (bits == 8) {
         take_plane_8(plane, b, out, coarse->width, coarse->height);
     } else {

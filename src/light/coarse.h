@@ -21,7 +21,8 @@ struct lamp_coarse {
 /** Make room for pictures of this size. @return LAMP_OK, LAMP_NO_MEMORY. */
 enum lamp_err lamp_coarse_init(struct lamp_coarse *coarse, int width_px, int height_px);
 
-/** Take the block means of `frame`, whose size must be the one given to init. */
+/** Take the block means of `frame`, whose size must be the one given to init; blocks of 8 px or
+ * more are read on every other row. */
 void lamp_coarse_take(struct lamp_coarse *coarse, const struct lamp_frame *frame);
 
 /** Blocks in all. */

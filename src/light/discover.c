@@ -6,17 +6,19 @@
 #include "light/viewer.h"
 
 enum {
-    LOOKS_MAX = 6,        /* closer looks on one frame */
+    REFUSED_FRAMES = 45,  /* frames for which a spot that is no lamp is not looked at again */
+    LOOKS_MAX = 4,        /* closer looks on one frame */
     GRACE_NS = 2000000000 /* a place without a lamp's changes gives way after that long */
 };
-#define STRONGER    1.4   /* times as strong a change must be for the earlier one to be its glow */
-#define GLANCE      0.5F  /* strictness of a first glance at a change, before a closer look */
-#define LIKE_A_LAMP 0.3F  /* likeness from which a place may explain a change near it */
-#define GLOW_REACH  3.0   /* radii of a lamp within which its halo shows in pieces */
-#define GLOW_GAIN   0.1F  /* share of its light that the lamp must have gained at the same time */
-#define BROADER     1.6   /* times as broad a place is that was the glow of this spot */
-#define DIMS_TO     0.4F  /* share of its light that a lamp keeps if it only dims */
-#define DIMMER      0.85F /* share of a lamp's light that its halo does not reach */
+#define REFUSED_TIMES 1.3  /* unless its change is so many times as strong as then */
+#define STRONGER      1.4  /* times as strong a change must be for the earlier one to be its glow */
+#define GLANCE        0.5F /* strictness of a first glance at a change, before a closer look */
+#define LIKE_A_LAMP   0.3F /* likeness from which a place may explain a change near it */
+#define GLOW_REACH    3.0  /* radii of a lamp within which its halo shows in pieces */
+#define GLOW_GAIN     0.1F /* share of its light that the lamp must have gained at the same time */
+#define BROADER       1.6  /* times as broad a place is that was the glow of this spot */
+#define DIMS_TO       0.4F /* share of its light that a lamp keeps if it only dims */
+#define DIMMER        0.85F /* share of a lamp's light that its halo does not reach */
 
 static bool covers(const struct lamp_watched *w, struct lamp_point p, double margin_px)
 {
@@ -247,18 +249,42 @@ static void strengthen(struct lamp_viewer *v, const struct lamp_spotted *spotted
     }
 }
 
+/* Whether a spot was looked at lately, for a change as strong, and was none. */
+static bool was_refused(const struct lamp_viewer *v, const struct lamp_spotted *spotted)
+{
+    for (unsigned i = 0; i < LAMP_REFUSED_MAX && i < v->refused_count; i++) {
+        const struct lamp_refusal *r = &v->refused[i];
+        if (v->counts.frames - r->frame < REFUSED_FRAMES &&
+            hypot(r->centre.x - spotted->centre.x, r->centre.y - spotted->centre.y) <
+                1.5 * v->coarse.block_px &&
+            spotted->strength < REFUSED_TIMES * r->strength) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void refuse(struct lamp_viewer *v, const struct lamp_spotted *spotted)
+{
+    v->refused[v->refused_count++ % LAMP_REFUSED_MAX] =
+        (struct lamp_refusal){spotted->centre, spotted->strength, v->counts.frames};
+}
+
 void lamp_viewer_discover_changed(struct lamp_viewer *v)
 {
     int looks = 0;
     for (size_t i = 0; i < v->pending_count && looks < LOOKS_MAX; i++) {
         struct change change = {0};
-        if (is_taken(v, v->pending[i].centre, v->coarse.block_px, v->pending[i].strength)) {
+        if (is_taken(v, v->pending[i].centre, v->coarse.block_px, v->pending[i].strength) ||
+            was_refused(v, &v->pending[i])) {
             continue;
         }
         looks++;
         if (look_at_change(v, &v->pending[i], &change)) {
             drop_weaker(v, change.spot.centre);
             add_place(v, &change.spot, &change.look, &v->pending[i], true);
+        } else {
+            refuse(v, &v->pending[i]);
         }
     }
     v->pending_count = lamp_finder_changed(v->finder, v->pending);

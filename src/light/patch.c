@@ -3,16 +3,26 @@
 #include "light/patch.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
 enum {
     ALIGN_PX = 4,   /* px by which a spot may move unlike the rest of the picture */
-    ALIGN_STEP = 3, /* samples between those compared for that */
-    SLACK = 2       /* samples by which the board may have moved beyond what was followed */
+    ALIGN_STEP = 4, /* samples between those compared for that */
+    ALIGN_SIDE = LAMP_PATCH_SIDE / ALIGN_STEP,
+    ALIGN_COUNT = ALIGN_SIDE * ALIGN_SIDE,
+    SLACK = 2 /* samples by which the board may have moved beyond what was followed */
 };
-#define ALIGN_CAP   0.04 /* linear light: larger differences count as this much */
-#define ALIGN_SHARE 0.93 /* a shift must bring the mismatch below that share */
+#define ALIGN_CAP   24.0F /* codes: larger differences count as this much */
+#define ALIGN_SHARE 0.93F /* a shift must bring the mismatch below that share */
+
+/* The n-th sample that is compared. */
+static int align_sample(int n)
+{
+    return (n / ALIGN_SIDE * ALIGN_STEP + ALIGN_STEP / 2) * LAMP_PATCH_SIDE +
+           n % ALIGN_SIDE * ALIGN_STEP + ALIGN_STEP / 2;
+}
 
 static bool pixel_at(const struct lamp_linear *linear, const struct lamp_held *held,
                      struct lamp_point p, float rgb[3], float *peak)
@@ -112,40 +122,52 @@ static void smooth_rise(struct lamp_patch *p, const float *raw)
     }
 }
 
-/* Green of one sample against the other patch at a shift; large differences (the lamp itself) count
- * no more than others. */
-static double mismatch(const struct lamp_linear *linear, const struct lamp_held *dark,
-                       const struct lamp_patch *p, int dx, int dy)
+/* Luma of the pixel at a point of the first frame, 8-bit codes; negative outside the picture. */
+static float luma_at(const struct lamp_held *held, struct lamp_point p)
 {
-    double sum = 0;
-    for (int j = ALIGN_STEP; j < LAMP_PATCH_SIDE; j += ALIGN_STEP) {
-        for (int i = ALIGN_STEP; i < LAMP_PATCH_SIDE; i += ALIGN_STEP) {
-            int k = j * LAMP_PATCH_SIDE + i;
-            struct lamp_point at = lamp_patch_place(p, k);
-            float rgb[3];
-            float unused;
-            at.x += dx;
-            at.y += dy;
-            double d = pixel_at(linear, dark, at, rgb, &unused)
-                           ? fabs((double)(rgb[1] - p->lit[k][1]))
-                           : ALIGN_CAP;
-            sum += fmin(d, ALIGN_CAP);
-        }
+    const struct lamp_plane *plane = &held->frame.y;
+    struct lamp_point q = lamp_motion_apply(&held->motion, p);
+    int x = (int)floor(q.x);
+    int y = (int)floor(q.y);
+    if (x < 0 || y < 0 || x >= plane->width_px || y >= plane->height_px) {
+        return -1;
+    }
+    const uint8_t *row = (const uint8_t *)plane->at + plane->stride_bytes * y;
+    return held->frame.bits == 8 ? (float)row[x]
+                                 : (float)((const uint16_t *)(const void *)row)[x] /
+                                       (float)(1 << (held->frame.bits - 8));
+}
+
+/* Luma of the lit frame against the dark one at a shift; large differences (the lamp itself) count
+ * no more than others. */
+static float mismatch(const struct lamp_held *dark, const struct lamp_patch *p, const float *lit,
+                      int dx, int dy)
+{
+    float sum = 0;
+    for (int n = 0; n < ALIGN_COUNT; n++) {
+        struct lamp_point at = lamp_patch_place(p, align_sample(n));
+        at.x += dx;
+        at.y += dy;
+        float luma = luma_at(dark, at);
+        sum += luma < 0 ? ALIGN_CAP : fminf(fabsf(luma - lit[n]), ALIGN_CAP);
     }
     return sum;
 }
 
 /* The shift, px, that brings the dark frame onto the lit one about this spot: what lies nearer or
  * farther than most of the picture moves a little differently. */
-static struct lamp_point align(const struct lamp_linear *linear, const struct lamp_held *dark,
+static struct lamp_point align(const struct lamp_held *lit, const struct lamp_held *dark,
                                const struct lamp_patch *p)
 {
+    float luma[ALIGN_COUNT];
+    for (int n = 0; n < ALIGN_COUNT; n++) {
+        luma[n] = luma_at(lit, lamp_patch_place(p, align_sample(n)));
+    }
     struct lamp_point best = {0, 0};
-    double least =
-        ALIGN_SHARE * mismatch(linear, dark, p, 0, 0); /* moved only if that is clearly better */
+    float least = ALIGN_SHARE * mismatch(dark, p, luma, 0, 0); /* moved only if clearly better */
     for (int dy = -ALIGN_PX; dy <= ALIGN_PX; dy++) {
         for (int dx = -ALIGN_PX; dx <= ALIGN_PX; dx++) {
-            double m = mismatch(linear, dark, p, dx, dy);
+            float m = mismatch(dark, p, luma, dx, dy);
             if (m < least) {
                 least = m;
                 best = (struct lamp_point){dx, dy};
@@ -160,12 +182,7 @@ void lamp_patch_take(const struct lamp_linear *linear, const struct lamp_held *l
 {
     float raw[LAMP_PATCH_COUNT];
     float unused;
-    for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
-        if (!pixel_at(linear, lit, lamp_patch_place(p, k), p->lit[k], &p->peak[k])) {
-            memset(p->lit[k], 0, sizeof p->lit[k]);
-        }
-    }
-    struct lamp_point shift = dark == NULL ? (struct lamp_point){0, 0} : align(linear, dark, p);
+    struct lamp_point shift = dark == NULL ? (struct lamp_point){0, 0} : align(lit, dark, p);
     for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
         struct lamp_point at = lamp_patch_place(p, k);
         struct lamp_point shifted = {at.x + shift.x, at.y + shift.y};

@@ -6,7 +6,7 @@
 #include "light/spot.h"
 
 /** Samples of a patch each way. */
-#define LAMP_PATCH_SIDE 72
+#define LAMP_PATCH_SIDE 60
 
 /** Samples in all. */
 #define LAMP_PATCH_COUNT (LAMP_PATCH_SIDE * LAMP_PATCH_SIDE)

@@ -8,7 +8,7 @@
 
 enum {
     SIDE_MIN_PX = 16,
-    LOOK_AGAIN = 60 /* frames between looks for lamps that only shine */
+    LOOK_AGAIN = 120 /* frames between looks for lamps that only shine */
 };
 #define STILL_PX 1.0 /* motion of the picture below which places need no anchor */
 

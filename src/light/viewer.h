@@ -13,6 +13,17 @@
 /** Most readings of one frame, if every place began on it. */
 #define LAMP_QUEUE_MAX (LAMP_PLACES_MAX * (LAMP_FRAMES_KEPT + 2))
 
+/** Spots that were looked at and are no lamps, kept for a while so as not to look again and again.
+ */
+#define LAMP_REFUSED_MAX 64
+
+/** One of them. */
+struct lamp_refusal {
+    struct lamp_point centre;
+    double strength;
+    uint64_t frame;
+};
+
 struct lamp_viewer {
     struct lamp_viewer_rules rules;
     struct lamp_viewer_counts counts;
@@ -26,6 +37,8 @@ struct lamp_viewer {
     struct lamp_spotted pending[LAMP_SPOTTED_MAX]; /* seen on the frame before, looked at now that
                                                       the edge is over */
     size_t pending_count;
+    struct lamp_refusal refused[LAMP_REFUSED_MAX];
+    unsigned refused_count; /* all of them; the newest are kept */
     struct lamp_watched place[LAMP_PLACES_MAX];
     size_t place_count;
     struct lamp_reading queue[LAMP_QUEUE_MAX];
