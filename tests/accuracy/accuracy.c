@@ -1,6 +1,6 @@
 /* accuracy.c - How often clips of the demo boards are read right, along one axis at a time.
  *
- * accuracy [--quick] [--seed N] [--clips N] [--axis NAME]...
+ * accuracy [--quick] [--seed N] [--clips N] [--axis NAME,NAME...]
  * accuracy --axis NAME --row N --clip N [--save FILE.mkv]     one clip, told at length
  *
  * Each clip is a rendered board of 320 x 180 (the first two axes: 640 x 360) with a lamp that plays
@@ -12,12 +12,13 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "support/acc_options.h"
 #include "support/acc_shot.h"
 #include "support/lengths.h"
 
 static const char *const demo_books[] = {"heron-h1", "plover-p2"};
 
-enum { AXES_CHOSEN_MAX = 32, ROWS_MAX = 10, WORST_MAX = 400 };
+enum { ROWS_MAX = 10, WORST_MAX = 400 };
 
 struct axis {
     const char *name;
@@ -225,10 +226,9 @@ struct options {
     uint64_t seed;
     int clips;
     bool is_quick;
-    const char *axis[AXES_CHOSEN_MAX];
-    size_t axis_count;
-    int row;  /* -1: all */
-    int clip; /* -1: all */
+    const char *axis; /* Names parted by commas; NULL: all. */
+    int row;          /* -1: all */
+    int clip;         /* -1: all */
     const char *save;
 };
 
@@ -238,32 +238,39 @@ struct worst {
     char line[WORST_MAX][800];
 };
 
-static uint64_t clip_seed(const struct options *options, size_t axis, int row, int clip)
+/* One clip of one row of one axis. */
+struct clip_key {
+    size_t axis;
+    int row;
+    int clip;
+};
+
+static uint64_t clip_seed(const struct options *options, const struct clip_key *key)
 {
-    struct chance chance = {.state = options->seed * 1000003 + axis * 10007 + (uint64_t)row * 101};
-    uint64_t seed = chance_bits(&chance);
-    return seed + (uint64_t)clip * 0x632be59bd9b4e019u;
+    struct chance chance = {.state = options->seed * 1000003 + key->axis * 10007 +
+                                     (uint64_t)key->row * 101};
+    return chance_bits(&chance) + (uint64_t)key->clip * 0x632be59bd9b4e019U;
 }
 
 /* Entries take turns; a row begins anywhere among them, and steps so that few clips see both books.
  */
 static const struct acc_entry *entry_for(const struct acc_pool *pool, const struct options *options,
-                                         size_t axis, int row, int clip)
+                                         const struct clip_key *key)
 {
     const size_t step = 17;
-    const size_t first = (size_t)(options->seed + axis * 7 + (size_t)row * 5);
-    return &pool->entry[(first + (size_t)clip * step) % pool->count];
+    const size_t first = (size_t)options->seed + key->axis * 7 + (size_t)key->row * 5;
+    return &pool->entry[(first + (size_t)key->clip * step) % pool->count];
 }
 
 static void make_shot(struct acc_shot *shot, const struct acc_pool *pool,
-                      const struct options *options, size_t axis, int row, int clip)
+                      const struct options *options, const struct clip_key *key)
 {
-    acc_shot_init(shot, entry_for(pool, options, axis, row, clip),
-                  clip_seed(options, axis, row, clip));
-    if (!axes[axis].is_large) {
+    const struct axis *axis = &axes[key->axis];
+    acc_shot_init(shot, entry_for(pool, options, key), clip_seed(options, key));
+    if (!axis->is_large) {
         acc_shot_halve(shot);
     }
-    axes[axis].set(shot, axes[axis].value[row]);
+    axis->set(shot, axis->value[key->row]);
 }
 
 /* Told at the end, and on standard error at once: the table takes long. */
@@ -322,12 +329,7 @@ static int clips_of(const struct axis *axis, const struct options *options)
 
 static bool is_chosen(const struct axis *axis, const struct options *options)
 {
-    for (size_t i = 0; i < options->axis_count; i++) {
-        if (strcmp(options->axis[i], axis->name) == 0) {
-            return true;
-        }
-    }
-    return options->axis_count == 0;
+    return options->axis == NULL || acc_list_has(options->axis, ',', axis->name);
 }
 
 /* @return how many clips had a wrong code told. */
@@ -347,7 +349,7 @@ static int run_axis(const struct acc_pool *pool, const struct options *options, 
             struct acc_shot shot;
             (void)snprintf(where, sizeof where, "--axis %s --row %zu --clip %d", axis->name, row,
                            clip);
-            make_shot(&shot, pool, options, index, (int)row, clip);
+            make_shot(&shot, pool, options, &(struct clip_key){index, (int)row, clip});
             run_clip(&tally, worst, &shot, where);
         }
         print_row(axis, row, clips, &tally);
@@ -404,54 +406,32 @@ static int run_all(const struct acc_pool *pool, const struct options *options)
 static void tell_one(const struct acc_pool *pool, const struct options *options)
 {
     for (size_t i = 0; i < AXES; i++) {
-        if (strcmp(axes[i].name, options->axis[0]) == 0) {
-            struct acc_shot shot;
-            make_shot(&shot, pool, options, i, options->row, options->clip);
-            printf("plays %s:%s\n", shot.entry->book->id, shot.entry->code->id);
-            if (options->save != NULL) {
-                acc_shot_save(&shot, options->save);
-            }
-            acc_shot_tell(&shot);
+        if (strcmp(axes[i].name, options->axis) != 0) {
+            continue;
         }
+        struct acc_shot shot;
+        make_shot(&shot, pool, options, &(struct clip_key){i, options->row, options->clip});
+        printf("plays %s:%s\n", shot.entry->book->id, shot.entry->code->id);
+        if (options->save != NULL) {
+            acc_shot_save(&shot, options->save);
+        }
+        acc_shot_tell(&shot);
     }
-}
-
-static void usage(void)
-{
-    (void)fputs("usage: accuracy [--quick] [--seed N] [--clips N] [--axis NAME]...\n"
-                "       accuracy --axis NAME --row N --clip N [--save FILE.mkv]\naxes:",
-                stderr);
-    for (size_t i = 0; i < AXES; i++) {
-        (void)fprintf(stderr, " %s", axes[i].name);
-    }
-    (void)fputs("\n", stderr);
-    exit(2);
 }
 
 static struct options parse(int count, char **words)
 {
     struct options options = {.seed = 1, .row = -1, .clip = -1};
-    for (int i = 1; i < count; i++) {
-        if (strcmp(words[i], "--quick") == 0) {
-            options.is_quick = true;
-        } else if (i + 1 == count) {
-            usage();
-        } else if (strcmp(words[i], "--seed") == 0) {
-            options.seed = strtoull(words[++i], NULL, 10);
-        } else if (strcmp(words[i], "--clips") == 0) {
-            options.clips = (int)strtol(words[++i], NULL, 10);
-        } else if (strcmp(words[i], "--row") == 0) {
-            options.row = (int)strtol(words[++i], NULL, 10);
-        } else if (strcmp(words[i], "--clip") == 0) {
-            options.clip = (int)strtol(words[++i], NULL, 10);
-        } else if (strcmp(words[i], "--save") == 0) {
-            options.save = words[++i];
-        } else if (strcmp(words[i], "--axis") == 0 && options.axis_count < AXES_CHOSEN_MAX) {
-            options.axis[options.axis_count++] = words[++i];
-        } else {
-            usage();
-        }
-    }
+    const struct acc_option known[] = {
+        {"--quick", ACC_OPTION_FLAG, &options.is_quick, "two clips a row"},
+        {"--seed", ACC_OPTION_SEED, &options.seed, "N, default 1"},
+        {"--clips", ACC_OPTION_COUNT, &options.clips, "N clips a row"},
+        {"--axis", ACC_OPTION_WORD, &options.axis, "NAME,NAME... only these axes"},
+        {"--row", ACC_OPTION_COUNT, &options.row, "N, only this row, from 0"},
+        {"--clip", ACC_OPTION_COUNT, &options.clip, "N, only this clip of one row, told at length"},
+        {"--save", ACC_OPTION_WORD, &options.save, "FILE, keep that clip"},
+    };
+    acc_options_read(known, sizeof known / sizeof *known, count, words);
     return options;
 }
 
@@ -461,7 +441,7 @@ int main(int count, char **words)
     struct acc_pool pool;
     acc_pool_open(&pool, demo_books, 2);
     int wrong = 0;
-    if (options.clip >= 0 && options.axis_count == 1 && options.row >= 0) {
+    if (options.clip >= 0 && options.axis != NULL && options.row >= 0) {
         tell_one(&pool, &options);
     } else {
         wrong = run_all(&pool, &options);

@@ -1,7 +1,7 @@
 /* traces.c - Rendered traces by the thousand: no wrong codes, calibrated confidence, edge errors.
  *
  * traces [--quick] [--verbose] [--seed N] [--irregular N] [--unlisted N] [--mixed N]
- * traces --one irregular|unlisted|mixed N [--save FILE.csv]     one of them, told at length
+ * traces --one irregular:N|unlisted:N|mixed:N [--save FILE.csv]     one of them, told at length
  */
 #include <math.h>
 #include <stdio.h>
@@ -12,6 +12,7 @@
 #include "support/acc_file.h"
 #include "support/acc_judge.h"
 #include "support/acc_light.h"
+#include "support/acc_options.h"
 #include "support/acc_read.h"
 
 /* The demo books, all chosen at once: every entry may be told wrongly. */
@@ -23,7 +24,7 @@ struct options {
     int unlisted;
     int mixed;
     const char *one;
-    uint64_t which;
+    bool is_quick;
     const char *save;
     bool is_verbose;
 };
@@ -86,20 +87,29 @@ static struct acc_reading read_light(const struct acc_pool *pool, const struct a
     return reading;
 }
 
+/* A fourth is irregular, a fourth unlisted, the rest are entries that are seen for one cycle to
+ * five and a half. */
+static void make_mixed(struct acc_light *light, const struct acc_pool *pool, uint64_t seed)
+{
+    switch (seed % 4) {
+    case 0: acc_light_irregular(light, seed / 4); return;
+    case 1: acc_light_unlisted(light, pool, seed); return;
+    default: acc_light_listed(light, pool, 1 + (double)(seed / 4 % 45) / 10, seed); return;
+    }
+}
+
 static void make(struct acc_light *light, const struct acc_pool *pool, const char *kind,
                  uint64_t seed)
 {
     if (strcmp(kind, "irregular") == 0) {
         acc_light_irregular(light, seed);
-    } else if (strcmp(kind, "unlisted") == 0) {
-        acc_light_unlisted(light, pool, seed);
-    } else if (seed % 4 == 0) {
-        acc_light_irregular(light, seed / 4);
-    } else if (seed % 4 == 1) {
-        acc_light_unlisted(light, pool, seed);
-    } else {
-        acc_light_listed(light, pool, 1 + (double)(seed / 4 % 45) / 10, seed);
+        return;
     }
+    if (strcmp(kind, "unlisted") == 0) {
+        acc_light_unlisted(light, pool, seed);
+        return;
+    }
+    make_mixed(light, pool, seed);
 }
 
 static void calibrate(struct calibration *calibration, const struct lamp_report_lamp *lamp,
@@ -145,7 +155,7 @@ static int run(const struct acc_pool *pool, const char *kind, const struct optio
         if (is_bad(outcome) || (options->is_verbose && outcome != ACC_RIGHT)) {
             char told[512];
             acc_describe(lamp, told, sizeof told);
-            printf("  %s: --one %s %llu: %s: %s\n", acc_outcome_name(outcome), kind,
+            printf("  %s: --one %s:%llu: %s: %s\n", acc_outcome_name(outcome), kind,
                    (unsigned long long)seed, light.kind, told);
         }
         acc_reading_fini(&reading);
@@ -228,28 +238,32 @@ static void measure_edges(struct acc_errors *errors, double rate_hz, double shar
     lamp_script_free(script);
 }
 
+static void print_errors(const struct options *options, double rate_hz, double share, int clips)
+{
+    printf("%7.0f  %8.2f", rate_hz, share);
+    for (int tells = 1; tells >= 0; tells--) {
+        struct acc_errors errors = {.lengths = 0};
+        for (int i = 0; i < clips; i++) {
+            measure_edges(&errors, rate_hz, share, tells == 1, options->seed + (uint64_t)i);
+        }
+        printf("  %7.2f %6.2f %5.2f %7zu %7zu ", acc_errors_bias_ms(&errors),
+               acc_errors_sd_ms(&errors), acc_errors_z(&errors), errors.missing, errors.spurious);
+    }
+    printf("\n");
+}
+
 static void print_edges(const struct options *options, int clips)
 {
     static const double rates_hz[] = {10, 15, 25, 30, 60, 120, 240};
     static const double shares[] = {0.05, 0.1, 0.3, 0.6, 1};
-    printf("edges of traces, noise as by default; z is the rms error of a length over its told sd\n"
-           "                     exposure told                        exposure not told\n"
-           "rate_hz  exposure  bias_ms  sd_ms     z  missed  untrue   bias_ms  sd_ms     z  missed "
-           " untrue\n");
+    printf(
+        "edges of traces, noise as by default; z is the rms error of a length over its told sd\n"
+        "                     exposure told                        exposure not told\n"
+        "rate_hz  exposure  bias_ms  sd_ms     z  missed  untrue   bias_ms  sd_ms     z  missed  "
+        "untrue\n");
     for (size_t i = 0; i < sizeof rates_hz / sizeof *rates_hz; i++) {
         for (size_t j = 0; j < sizeof shares / sizeof *shares; j++) {
-            printf("%7.0f  %8.2f", rates_hz[i], shares[j]);
-            for (int tells = 1; tells >= 0; tells--) {
-                struct acc_errors errors = {.lengths = 0};
-                for (int k = 0; k < clips; k++) {
-                    measure_edges(&errors, rates_hz[i], shares[j], tells == 1,
-                                  options->seed + (uint64_t)k);
-                }
-                printf("  %7.2f %6.2f %5.2f %7zu %7zu ", acc_errors_bias_ms(&errors),
-                       acc_errors_sd_ms(&errors), acc_errors_z(&errors), errors.missing,
-                       errors.spurious);
-            }
-            printf("\n");
+            print_errors(options, rates_hz[i], shares[j], clips);
         }
     }
     printf("\n");
@@ -260,7 +274,11 @@ static void tell_one(const struct acc_pool *pool, const struct options *options)
 {
     struct acc_light light;
     char told[512];
-    make(&light, pool, options->one, options->which);
+    const char *mark = strchr(options->one, ':');
+    char kind[16];
+    (void)snprintf(kind, sizeof kind, "%.*s", mark != NULL ? (int)(mark - options->one) : 15,
+                   options->one);
+    make(&light, pool, kind, mark != NULL ? strtoull(mark + 1, NULL, 10) : 0);
     if (options->save != NULL) {
         struct lamp_script *script = acc_light_script(&light);
         acc_save_trace(options->save, &light.tracer, script, "status");
@@ -293,41 +311,22 @@ static void tell_one(const struct acc_pool *pool, const struct options *options)
     acc_reading_fini(&reading);
 }
 
-static void usage(void)
-{
-    (void)fputs("usage: traces [--quick] [--verbose] [--seed N] [--irregular N] [--unlisted N] "
-                "[--mixed N]\n"
-                "       traces --one irregular|unlisted|mixed N [--save FILE.csv]\n",
-                stderr);
-    exit(2);
-}
-
 static struct options parse(int count, char **words)
 {
     struct options options = {.seed = 1, .irregular = 1000, .unlisted = 1000, .mixed = 4000};
-    for (int i = 1; i < count; i++) {
-        if (strcmp(words[i], "--quick") == 0) {
-            options.irregular = options.unlisted = options.mixed = 140;
-        } else if (strcmp(words[i], "--verbose") == 0) {
-            options.is_verbose = true;
-        } else if (i + 1 == count) {
-            usage();
-        } else if (strcmp(words[i], "--seed") == 0) {
-            options.seed = strtoull(words[++i], NULL, 10);
-        } else if (strcmp(words[i], "--irregular") == 0) {
-            options.irregular = (int)strtol(words[++i], NULL, 10);
-        } else if (strcmp(words[i], "--unlisted") == 0) {
-            options.unlisted = (int)strtol(words[++i], NULL, 10);
-        } else if (strcmp(words[i], "--mixed") == 0) {
-            options.mixed = (int)strtol(words[++i], NULL, 10);
-        } else if (strcmp(words[i], "--save") == 0) {
-            options.save = words[++i];
-        } else if (strcmp(words[i], "--one") == 0 && i + 2 < count) {
-            options.one = words[++i];
-            options.which = strtoull(words[++i], NULL, 10);
-        } else {
-            usage();
-        }
+    const struct acc_option known[] = {
+        {"--quick", ACC_OPTION_FLAG, &options.is_quick, "140 of each"},
+        {"--verbose", ACC_OPTION_FLAG, &options.is_verbose, "tell of each that is not read right"},
+        {"--seed", ACC_OPTION_SEED, &options.seed, "N, default 1"},
+        {"--irregular", ACC_OPTION_COUNT, &options.irregular, "N, default 1000"},
+        {"--unlisted", ACC_OPTION_COUNT, &options.unlisted, "N, default 1000"},
+        {"--mixed", ACC_OPTION_COUNT, &options.mixed, "N, default 4000"},
+        {"--one", ACC_OPTION_WORD, &options.one, "irregular:N, unlisted:N or mixed:N, at length"},
+        {"--save", ACC_OPTION_WORD, &options.save, "FILE.csv, keep that trace"},
+    };
+    acc_options_read(known, sizeof known / sizeof *known, count, words);
+    if (options.is_quick) {
+        options.irregular = options.unlisted = options.mixed = 140;
     }
     return options;
 }

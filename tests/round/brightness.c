@@ -31,7 +31,7 @@ struct clip {
 
 static const struct clip clips[] = {
     {"h264", "clip.mp4", 85, LAMP_COLOUR_GREEN},
-    {"hevc", "clip.mkv", 85, LAMP_COLOUR_RED},
+    {"vp9", "clip.webm", 85, LAMP_COLOUR_RED},
     {"mjpeg", "clip.avi", 90, LAMP_COLOUR_BLUE},
 };
 

@@ -8,6 +8,7 @@
 #include "round/published_rows.h"
 #include "support/acc_file.h"
 #include "support/acc_judge.h"
+#include "support/acc_options.h"
 #include "support/acc_pool.h"
 #include "support/acc_shot.h"
 
@@ -83,19 +84,6 @@ static bool can_show(const struct published_row *row, double rate_hz)
     return least_ms > 1500 / rate_hz;
 }
 
-/* Whether `id` is a word of `words`. */
-static bool has_word(const char *words, const char *id)
-{
-    const size_t size = strlen(id);
-    for (const char *at = words; at != NULL && *at != '\0'; at = strchr(at, ' ')) {
-        at += *at == ' ';
-        if (strncmp(at, id, size) == 0 && (at[size] == ' ' || at[size] == '\0')) {
-            return true;
-        }
-    }
-    return false;
-}
-
 /* Whether an entry is told as one that may be meant: nothing speaks against it. */
 static bool is_listed(const struct lamp_match *match, const struct lamp_code *code)
 {
@@ -119,7 +107,8 @@ static enum found find(const struct lamp_report *report, const struct acc_entry 
         return FOUND_TOLD;
     }
     if (told != NULL) {
-        const bool is_twin = has_word(twin_ids, told->id) && is_listed(&lamp->match, own->code);
+        const bool is_twin =
+            acc_list_has(twin_ids, ' ', told->id) && is_listed(&lamp->match, own->code);
         return is_twin ? FOUND_LISTED : told->wave.count == 0 ? FOUND_STEADY : FOUND_WRONG;
     }
     if (is_listed(&lamp->match, own->code)) {
@@ -224,7 +213,7 @@ static bool lists_all(const struct acc_pool *pool, const struct lamp_match *matc
         char id[160];
         const struct acc_entry *entry = &pool->entry[i];
         (void)snprintf(id, sizeof id, "%s:%s", entry->book->id, entry->code->id);
-        if (has_word(entries, id) && !is_listed(match, entry->code)) {
+        if (acc_list_has(entries, ' ', id) && !is_listed(match, entry->code)) {
             (void)snprintf(missing, 160, "%s", id);
             all = false;
         }
@@ -251,25 +240,33 @@ static struct acc_reading read_twins(const struct acc_pool *pool, const struct p
     return reading;
 }
 
+static void print_twin(const struct acc_pool *pool, const struct published_twins *row, bool chosen,
+                       struct score *score)
+{
+    struct acc_reading reading = read_twins(pool, row, chosen);
+    const struct lamp_report_lamp *lamp = &reading.report->lamp[0];
+    const struct lamp_code *told = acc_told(lamp);
+    char missing[160] = "";
+    const bool all = lists_all(pool, &lamp->match, row->entries, missing);
+    printf("%-8s %-16s %s, %zu listed", row->name, chosen ? "all books chosen" : "none chosen",
+           lamp_verdict_name(lamp->match.verdict), lamp->match.candidate_count);
+    if (told != NULL) {
+        printf(", picked %s !", told->id);
+    }
+    if (!all) {
+        printf(", not listed: %s !", missing);
+    }
+    printf("\n");
+    score->bad += !all || told != NULL;
+    acc_reading_fini(&reading);
+}
+
 static void print_twins(const struct acc_pool *pool, struct score *score)
 {
     printf("one light, several meanings: every shipped book, no lamp named, 120 Hz\n");
     for (size_t i = 0; i < sizeof twins / sizeof *twins; i++) {
-        for (int chosen = 1; chosen >= 0; chosen--) {
-            struct acc_reading reading = read_twins(pool, &twins[i], chosen == 1);
-            const struct lamp_report_lamp *lamp = &reading.report->lamp[0];
-            const struct lamp_code *told = acc_told(lamp);
-            char missing[160] = "";
-            const bool all = lists_all(pool, &lamp->match, twins[i].entries, missing);
-            const bool is_bad = !all || told != NULL;
-            printf("%-8s %-22s %s, %zu listed%s%s%s%s%s\n", twins[i].name,
-                   chosen == 1 ? "all books chosen" : "none chosen",
-                   lamp_verdict_name(lamp->match.verdict), lamp->match.candidate_count,
-                   told != NULL ? ", picked " : "", told != NULL ? told->id : "",
-                   all ? "" : ", not listed: ", missing, is_bad ? " !" : "");
-            score->bad += is_bad;
-            acc_reading_fini(&reading);
-        }
+        print_twin(pool, &twins[i], true, score);
+        print_twin(pool, &twins[i], false, score);
     }
     printf("\n");
 }

@@ -64,26 +64,32 @@ static size_t count_expected(const struct acc_truth *truth, const struct lamp_le
     return expected;
 }
 
+/* The true edge at which a length begins; none if that was not seen. */
+static size_t begin_of(const struct acc_truth *truth, const struct lamp_length *length)
+{
+    return length->cut_before ? none : nearest(truth, length->start_ns, length->lit);
+}
+
+/* The true edge at which a length ends; none if that was not seen. */
+static size_t end_of(const struct acc_truth *truth, const struct lamp_length *length)
+{
+    return length->cut_after ? none : nearest(truth, length->start_ns + length->ns, !length->lit);
+}
+
 void acc_errors_add(struct acc_errors *errors, const struct acc_truth *truth,
                     const struct lamp_length *length, size_t count)
 {
     size_t matched = 0;
     size_t last = none;
     for (size_t i = 0; i < count; i++) {
-        if (length[i].cut_before) {
-            last = none;
-        }
-        const size_t begin =
-            length[i].cut_before ? none : nearest(truth, length[i].start_ns, length[i].lit);
-        if (!length[i].cut_before && (begin == none || begin == last)) {
-            errors->spurious++;
-        } else if (begin != none) {
+        const size_t begin = begin_of(truth, &length[i]);
+        const bool is_true = begin != none && begin != last;
+        if (is_true) {
             matched++;
             add_edge(errors, length[i].start_ns - true_ns(truth, begin), length[i].lit);
         }
-        const size_t end = length[i].cut_after || begin == none
-                               ? none
-                               : nearest(truth, length[i].start_ns + length[i].ns, !length[i].lit);
+        errors->spurious += !is_true && !length[i].cut_before;
+        const size_t end = is_true ? end_of(truth, &length[i]) : none;
         if (end != none && end == begin + 1) {
             add_length(errors, &length[i], true_ns(truth, end) - true_ns(truth, begin));
         }

@@ -17,7 +17,7 @@ static struct lamp_tracer_rules draw_camera(struct chance *chance)
     static const double rates_hz[] = {24, 25, 30, 30, 30, 50, 60};
     struct lamp_tracer_rules rules = lamp_tracer_rules_default();
     struct lamp_shutter_rules *shutter = &rules.shutter;
-    shutter->rate_hz = rates_hz[chance_int(chance, 0, 6)];
+    shutter->rate_hz = rates_hz[(size_t)chance_int(chance, 0, 6)];
     double share = exp(chance_between(chance, log(0.05), 0));
     shutter->exposure_ns = (int64_t)(share * 1e9 / shutter->rate_hz);
     shutter->jitter = chance_int(chance, 0, 1) * chance_between(chance, 0, 0.05);
@@ -45,7 +45,10 @@ static void set_duration(struct acc_light *light, double duration_s)
 
 static struct acc_light begin(struct chance *chance, uint64_t seed, uint64_t stream)
 {
-    *chance = (struct chance){.state = seed * 0x9e3779b97f4a7c15u + stream};
+    /* Mixed twice: the states of neighbouring seeds must not be draws of one another. */
+    struct chance mixer = {.state = seed};
+    mixer.state = chance_bits(&mixer) + stream;
+    *chance = (struct chance){.state = chance_bits(&mixer)};
     struct acc_light light = {.script = lamp_script_rules_default()};
     light.tracer = draw_camera(chance);
     light.script.seed = chance_bits(chance);
@@ -58,8 +61,9 @@ static void play_irregular(struct acc_light *light, enum irregular kind, struct 
     const struct irregular_light source = irregular_new(kind, chance);
     struct lamp_wave *wave = &light->script.wave;
     light->script.kind = LAMP_SCRIPT_WAVE;
+    const size_t most = LAMP_WAVE_MAX;
     double sum_s = 0;
-    for (wave->count = 0; wave->count < LAMP_WAVE_MAX; wave->count++) {
+    for (wave->count = 0; wave->count < most; wave->count++) {
         double ms = fmax(irregular_next(&source, wave->count % 2 == 0, chance), 1);
         wave->length_ns[wave->count] = (int64_t)(ms * ns_per_ms);
         sum_s += ms / 1e3;
@@ -75,7 +79,7 @@ void acc_light_irregular(struct acc_light *light, uint64_t seed)
     struct chance chance;
     *light = begin(&chance, seed, 1);
     light->is_irregular = true;
-    const int kind = (int)(seed % (IRREGULAR_COUNT + SCRIPTED));
+    const int kind = (int)(seed % (uint64_t)(IRREGULAR_COUNT + SCRIPTED));
     if (kind >= SCRIPTED) {
         play_irregular(light, (enum irregular)(kind - SCRIPTED), &chance);
         return;
@@ -169,7 +173,7 @@ static struct lamp_timing draw_timing(struct chance *chance)
 
 static void draw_exact(struct lamp_wave *wave, struct chance *chance)
 {
-    wave->count = (size_t)(2 * chance_int(chance, 1, 4));
+    wave->count = 2 * (size_t)chance_int(chance, 1, 4);
     for (size_t i = 0; i < wave->count; i++) {
         wave->length_ns[i] = (int64_t)(ns_per_ms * exp(chance_between(chance, log(70), log(1500))));
     }
@@ -189,7 +193,8 @@ static void draw_unlisted(struct acc_light *light, const struct acc_pool *pool,
         return;
     }
     const struct lamp_pattern pattern = draw_groups(chance);
-    const struct lamp_book *book = pool->book[chance_int(chance, 0, (int)pool->book_count - 1)];
+    const struct lamp_book *book =
+        pool->book[(size_t)chance_int(chance, 0, (int)pool->book_count - 1)];
     const struct lamp_timing timing = kind == 1 ? draw_timing(chance) : book->timing;
     char notation[LAMP_NOTATION_MAX];
     struct lamp_error error = {.place = ""};

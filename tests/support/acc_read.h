@@ -24,7 +24,7 @@ struct acc_reading acc_read_pictures(const struct lamp_reader_rules *rules,
 
 /** Sample all of `script`. */
 struct acc_reading acc_read_trace(const struct lamp_reader_rules *rules,
-                                  const struct lamp_tracer_rules *tracer,
+                                  const struct lamp_tracer_rules *tracer_rules,
                                   const struct lamp_script *script);
 
 /** Take the true edges of `script`, as a pin would, each with `sd_ns`. */

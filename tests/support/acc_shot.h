@@ -39,12 +39,12 @@ void acc_shot_init(struct acc_shot *shot, const struct acc_entry *entry, uint64_
 void acc_shot_halve(struct acc_shot *shot);
 
 /** Film and read it; the errors of its edges are added to `errors`. */
-struct acc_result acc_shot_take(const struct acc_shot *shot, struct acc_errors *errors);
+struct acc_result acc_shot_take(const struct acc_shot *rules, struct acc_errors *errors);
 
 /** Write it to `path` with clean quality, for a closer look. */
-void acc_shot_save(const struct acc_shot *shot, const char *path);
+void acc_shot_save(const struct acc_shot *rules, const char *path);
 
 /** Film, read, and write the report for people to standard output. */
-void acc_shot_tell(const struct acc_shot *shot);
+void acc_shot_tell(const struct acc_shot *rules);
 
 #endif
