@@ -40,17 +40,6 @@ struct lamp_finder {
 
 /* -- holding still -- */
 
-/* Block values R', G', B' from Y, Cb, Cr; BT.601 shares are near enough for finding. */
-static void coded_rgb(const float yuv[3], float gain, float rgb[3])
-{
-    float y = yuv[0] / gain;
-    float u = yuv[1] - 128;
-    float v = yuv[2] - 128;
-    rgb[0] = y + 1.4F * v;
-    rgb[1] = y - 0.34F * u - 0.71F * v;
-    rgb[2] = y + 1.77F * u;
-}
-
 static float bilinear(const float *at, int width, float u, float v)
 {
     float top = at[0] + u * (at[1] - at[0]);
@@ -58,38 +47,54 @@ static float bilinear(const float *at, int width, float u, float v)
     return top + v * (low - top);
 }
 
+/* A block of the first frame's grid on this one's: where it is, and between which blocks. */
+struct seat {
+    size_t at;
+    float u, v;
+};
+
+/* False where the point is out of sight. */
+static bool find_seat(const struct lamp_finder *f, float x, float y, struct seat *out)
+{
+    if (!(x > -0.5F && y > -0.5F && x < (float)f->width - 0.5F && y < (float)f->height - 0.5F)) {
+        return false;
+    }
+    float cx = fminf(fmaxf(x, 0), (float)(f->width - 2));
+    float cy = fminf(fmaxf(y, 0), (float)(f->height - 2));
+    int xi = (int)cx;
+    int yi = (int)cy;
+    *out = (struct seat){(size_t)yi * (size_t)f->width + (size_t)xi, x - (float)xi, y - (float)yi};
+    return true;
+}
+
 static void hold_still(struct lamp_finder *f, const struct lamp_coarse *c,
                        const struct lamp_motion *m, float gain)
 {
     float **out = f->kept[f->newest];
     const float **last = (const float **)f->kept[(f->newest + KEPT - 1) % KEPT];
-    double h = 0.5;
-    double tx = m->tx / f->block_px + h * (m->a - m->b) - h;
-    double ty = m->ty / f->block_px + h * (m->b + m->a) - h;
+    float a = (float)m->a;
+    float b = (float)m->b;
+    float tx = (float)(m->tx / f->block_px + 0.5 * (m->a - m->b) - 0.5);
+    float ty = (float)(m->ty / f->block_px + 0.5 * (m->b + m->a) - 0.5);
+    float over_gain = 1 / gain;
     for (int j = 0; j < f->height; j++) {
-        for (int i = 0; i < f->width; i++) {
-            size_t k = (size_t)j * (size_t)f->width + (size_t)i;
-            double x = m->a * i - m->b * j + tx;
-            double y = m->b * i + m->a * j + ty;
-            if (!(x > -0.5 && y > -0.5 && x < f->width - 0.5 && y < f->height - 0.5)) {
+        size_t k = (size_t)j * (size_t)f->width;
+        for (int i = 0; i < f->width; i++, k++) {
+            struct seat seat;
+            if (!find_seat(f, a * (float)i - b * (float)j + tx, b * (float)i + a * (float)j + ty,
+                           &seat)) {
                 for (int p = 0; p < 3; p++) {
                     out[p][k] = f->filled > 0 ? last[p][k] : 0; /* out of sight: as it was */
                 }
                 continue;
             }
-            int xi = x < 0 ? 0 : (x >= f->width - 1 ? f->width - 2 : (int)x);
-            int yi = y < 0 ? 0 : (y >= f->height - 1 ? f->height - 2 : (int)y);
-            size_t at = (size_t)yi * (size_t)f->width + (size_t)xi;
-            float u = (float)(x - xi);
-            float v = (float)(y - yi);
-            float yuv[3] = {bilinear(c->y + at, f->width, u, v),
-                            bilinear(c->u + at, f->width, u, v),
-                            bilinear(c->v + at, f->width, u, v)};
-            float rgb[3];
-            coded_rgb(yuv, gain, rgb);
-            out[0][k] = rgb[0];
-            out[1][k] = rgb[1];
-            out[2][k] = rgb[2];
+            float y = bilinear(c->y + seat.at, f->width, seat.u, seat.v) * over_gain;
+            float u = bilinear(c->u + seat.at, f->width, seat.u, seat.v) - 128;
+            float v = bilinear(c->v + seat.at, f->width, seat.u, seat.v) - 128;
+            /* BT.601 shares are near enough for finding. */
+            out[0][k] = y + 1.4F * v;
+            out[1][k] = y - 0.34F * u - 0.71F * v;
+            out[2][k] = y + 1.77F * u;
         }
     }
 }

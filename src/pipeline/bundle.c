@@ -7,6 +7,10 @@
  * one's green. */
 static const double crosstalk = 0.15;
 
+/* Clipping, the codec and the rolling shutter move an edge in pictures by about that much
+ * (measured: tests/accuracy). */
+static const int64_t picture_sd_ns = 1500000;
+
 enum lamp_err lamp_bundle_init(struct lamp_bundle *bundle, const struct lamp_edger_rules *rules)
 {
     *bundle = (struct lamp_bundle){.strand = {NULL}};
@@ -16,6 +20,7 @@ enum lamp_err lamp_bundle_init(struct lamp_bundle *bundle, const struct lamp_edg
             lamp_bundle_fini(bundle);
             return failed;
         }
+        lamp_strand_set_floor(bundle->strand[i], picture_sd_ns);
     }
     return LAMP_OK;
 }

@@ -7,6 +7,7 @@
  */
 #include "pipeline/strand.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 struct lamp_strand {
@@ -16,6 +17,7 @@ struct lamp_strand {
     bool in_view;   /* lengths were begun and not ended */
     bool waits;     /* light is in view from begin_ns on, its state not told yet */
     int64_t begin_ns;
+    int64_t floor_sd_ns; /* no edge is known better than that */
     bool had_edge;
     bool is_lit; /* state after the last edge */
 };
@@ -36,6 +38,11 @@ enum lamp_err lamp_strand_new(const struct lamp_edger_rules *rules, struct lamp_
     }
     *out = made;
     return LAMP_OK;
+}
+
+void lamp_strand_set_floor(struct lamp_strand *strand, int64_t sd_ns)
+{
+    strand->floor_sd_ns = sd_ns;
 }
 
 static void begin(struct lamp_strand *strand, int64_t t_ns, bool lit)
@@ -73,6 +80,7 @@ static void drain(struct lamp_strand *strand)
 {
     struct lamp_edge edge;
     while (lamp_edger_next(strand->edger, &edge)) {
+        edge.sd_ns = (int64_t)hypot((double)edge.sd_ns, (double)strand->floor_sd_ns);
         take_edge(strand, &edge);
     }
 }

@@ -23,6 +23,9 @@ struct lamp_strand;
 /** Make a strand. @param rules  NULL where edges come ready. @return LAMP_OK, LAMP_NO_MEMORY. */
 enum lamp_err lamp_strand_new(const struct lamp_edger_rules *rules, struct lamp_strand **out);
 
+/** No edge is placed better than with this standard deviation, ns >= 0; 0 at first. */
+void lamp_strand_set_floor(struct lamp_strand *strand, int64_t sd_ns);
+
 /** Take one sample. @param after_break  the light just before it is not known. @return LAMP_OK,
  * LAMP_NO_MEMORY. */
 enum lamp_err lamp_strand_push(struct lamp_strand *strand, const struct lamp_sample *sample,
