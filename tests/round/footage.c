@@ -26,7 +26,12 @@ struct truth {
 };
 
 /* What holds is asserted, so that it goes on to hold; the rest is told as not yet. */
-static const char *const holds[] = {NULL};
+static const char *const holds[] = {
+    "02.gif:gpio12_left", "02.gif:gpio13_right", "04.gif:B_channel", "04.gif:G_channel",
+    "10.mp4:RED",         "10.mp4:YELLOW",       "10.mp4:GREEN",     "13.gif:PA4_left",
+    "13.gif:PA3_right",   "15.gif:LED",          "17.gif:LED",       "21.mp4:row0_col2",
+    "23.gif:star_top",
+};
 
 struct score {
     int lamps;
@@ -161,7 +166,7 @@ static bool is_held(const char *file, const char *name)
     char key[128];
     (void)snprintf(key, sizeof key, "%s:%s", file, name);
     for (size_t i = 0; i < sizeof holds / sizeof *holds; i++) {
-        if (holds[i] != NULL && strcmp(holds[i], key) == 0) {
+        if (strcmp(holds[i], key) == 0) {
             return true;
         }
     }
