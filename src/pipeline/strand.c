@@ -17,6 +17,7 @@ struct lamp_strand {
     bool in_view;   /* lengths were begun and not ended */
     bool waits;     /* light is in view from begin_ns on, its state not told yet */
     int64_t begin_ns;
+    int64_t known_ns;    /* second sample since then: an edge before it rests on one sample */
     int64_t floor_sd_ns; /* no edge is known better than that */
     bool had_edge;
     bool is_lit; /* state after the last edge */
@@ -61,11 +62,11 @@ static void end(struct lamp_strand *strand, int64_t t_ns)
     strand->in_view = false;
 }
 
-/* An edge placed before the light came back into view only tells the state in which it came back.
- */
+/* An edge placed before the light came back into view, or inside the first sample, which has none
+ * before it to compare with, only tells the state in which it came back. */
 static void take_edge(struct lamp_strand *strand, const struct lamp_edge *edge)
 {
-    bool unseen = strand->waits && edge->t_ns <= strand->begin_ns;
+    bool unseen = strand->waits && edge->t_ns < strand->known_ns;
     if (strand->waits && !unseen) {
         begin(strand, strand->begin_ns, !edge->lit);
     }
@@ -112,6 +113,9 @@ enum lamp_err lamp_strand_push(struct lamp_strand *strand, const struct lamp_sam
     if (!strand->in_view && !strand->waits) {
         strand->waits = true;
         strand->begin_ns = sample->t_ns;
+        strand->known_ns = INT64_MAX;
+    } else if (strand->waits && strand->known_ns == INT64_MAX) {
+        strand->known_ns = sample->t_ns;
     }
     strand->has_light = true;
     enum lamp_err failed = lamp_edger_push(strand->edger, sample);
