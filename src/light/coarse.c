@@ -1,11 +1,16 @@
 /* coarse.c - A small copy of a frame: the mean of each block of pixels. */
 #include "light/coarse.h"
 
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
 /* About 160 blocks in a row: a lamp is then a block or a few, whatever the picture's size. */
 enum { BLOCKS_WANTED = 160, BLOCK_PX_MAX = 32, COLUMNS_MAX = 16384, SKIP_ROWS_PX = 8 };
+
+#define EVEN_BYTES UINT64_C(0x00ff00ff00ff00ff)
+#define EACH_16    UINT64_C(0x0001000100010001) /* times a word: its four 16-bit parts added, on top \
+                                                 */
 
 enum lamp_err lamp_coarse_init(struct lamp_coarse *coarse, int width_px, int height_px)
 {
@@ -85,11 +90,46 @@ struct blocks {
     float scale;  /* from a sum to the 8-bit scale */
 };
 
+/* Eight pixels at a time: a word of eight bytes is added as four sums of two, each with room for 16
+ * rows and more. */
+static void add_words(uint64_t *restrict sums, const uint8_t *restrict row, int words)
+{
+    for (int i = 0; i < words; i++) {
+        uint64_t pixels;
+        memcpy(&pixels, row + 8 * (ptrdiff_t)i, sizeof pixels);
+        sums[i] += (pixels & EVEN_BYTES) + (pixels >> 8 & EVEN_BYTES);
+    }
+}
+
+static void take_words(const struct lamp_plane *plane, struct blocks b, float *out, int columns,
+                       int rows)
+{
+    uint64_t sums[COLUMNS_MAX / 8];
+    int words = b.w / 8;
+    for (int j = 0; j < rows; j++) {
+        memset(sums, 0, (size_t)(columns * words) * sizeof *sums);
+        for (int y = 0; y < b.h; y += b.row_step) {
+            add_words(sums, row_at(plane, j * b.h + y), columns * words);
+        }
+        for (int i = 0; i < columns; i++) {
+            uint64_t sum = 0;
+            for (int k = 0; k < words; k++) {
+                sum += sums[i * words + k] * EACH_16 >> 48;
+            }
+            *out++ = (float)sum * b.scale;
+        }
+    }
+}
+
 static void take_plane_8(const struct lamp_plane *plane, struct blocks b, float *out, int columns,
                          int rows)
 {
     uint16_t sums[COLUMNS_MAX];
     int used = columns * b.w;
+    if (b.w % 8 == 0) {
+        take_words(plane, b, out, columns, rows);
+        return;
+    }
     for (int j = 0; j < rows; j++) {
         memset(sums, 0, (size_t)used * sizeof *sums);
         for (int y = 0; y < b.h; y += b.row_step) {
@@ -148,8 +188,9 @@ static void take_plane(const struct lamp_plane *plane, int bits, const struct la
     while (h & (h - 1)) {
         h--;
     }
-    /* Half of the rows of a large block say as much: they are read for the mean of many pixels. */
-    int step = coarse->block_px >= SKIP_ROWS_PX && h > 1 ? 2 : 1;
+    /* Half of the rows of a large block say as much, and one row of the smoother chroma. */
+    bool is_chroma = plane->width_px * 2 <= coarse->width * coarse->block_px + 1;
+    int step = coarse->block_px >= SKIP_ROWS_PX && h > 1 ? (is_chroma ? h : 2) : 1;
     float pixels = (float)(w * (h / step));
     struct blocks b = {w, h, step, 255.0F / ((float)((1 << bits) - 1) * pixels)};
     if (bits == 8) {

@@ -18,7 +18,7 @@
 
 enum {
     RING_ANGLES = 16,
-    RING_CIRCLES = 3,
+    RING_CIRCLES = 2,
     LOOKS_MAX = 6 /* times a patch is made larger */
 };
 #define OUTLINE_SHARE 0.5F /* of the peak: inside the outline */
@@ -214,7 +214,7 @@ static int circles(double from, double to, struct lamp_offset *out)
     int count = 0;
     for (int circle = 0; circle < RING_CIRCLES; circle++) {
         for (int k = 0; k < RING_ANGLES; k++) {
-            double angle = (k + circle / 3.0) * 6.283185307 / RING_ANGLES;
+            double angle = (k + circle / 2.0) * 6.283185307 / RING_ANGLES;
             double at = from + (to - from) * circle / (RING_CIRCLES - 1);
             out[count++] = (struct lamp_offset){(float)(at * cos(angle)), (float)(at * sin(angle))};
         }

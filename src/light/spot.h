@@ -11,7 +11,7 @@
 
 /** Most pixels measured for one colour of the lamp, and for the ring around it. */
 #define LAMP_MASK_MAX 96
-#define LAMP_RING_MAX 48
+#define LAMP_RING_MAX 32
 
 /** Most pixels of the core that tell the lamp's own light from a neighbour's on its rim. */
 #define LAMP_GATE_MAX 24

@@ -98,6 +98,9 @@ static enum lamp_err make(enum AVCodecID id, const AVCodecParameters *coded, int
         decoder->codec->thread_count = thread_count;
         decoder->codec->thread_type =
             thread_count > 1 ? FF_THREAD_FRAME | FF_THREAD_SLICE : FF_THREAD_SLICE;
+        /* Pictures that no other is made from need no smoothing of their block edges: it costs time
+         * and says nothing of lamps. */
+        decoder->codec->skip_loop_filter = AVDISCARD_NONREF;
         err = open_codec(decoder, codec, coded);
     }
     if (err != LAMP_OK) {
