@@ -48,6 +48,8 @@ void acc_shot_init(struct acc_shot *shot, const struct acc_entry *entry, uint64_
     shot->lamp[0].script = acc_entry_script(entry);
     shot->lamp[0].script.seed = chance_bits(&chance);
     shot->lamp[0].script.start_phase = chance_even(&chance);
+    /* No clock is that exact; one that were would meet each frame of a cycle at the same phase. */
+    shot->lamp[0].script.scale = chance_between(&chance, 0.99, 1.01);
     if (entry->code->pattern.kind == LAMP_PATTERN_FLICKER) {
         shot->least_s = 12;
     }
