@@ -70,7 +70,9 @@ static void take_edge(struct lamp_strand *strand, const struct lamp_edge *edge)
     if (strand->waits && !unseen) {
         begin(strand, strand->begin_ns, !edge->lit);
     }
-    if (!unseen) {
+    if (unseen) {
+        strand->begin_ns = edge->t_ns > strand->begin_ns ? edge->t_ns : strand->begin_ns;
+    } else {
         lamp_lengths_push(strand->lengths, edge);
     }
     strand->is_lit = edge->lit;
