@@ -35,7 +35,7 @@ enum lamp_lack {
 /** A rhythm, without a book. Holds nothing to free. */
 struct lamp_rhythm {
     enum lamp_verdict verdict;   /**< Never CODE: groups that repeat are UNLISTED until a book knows them. */
-    double confidence;           /**< That the verdict is right, 0..1. */
+    double confidence;           /**< That the verdict is right, 0..1; 0 for UNDECIDED, which claims nothing. */
     enum lamp_lack lack;         /**< Why UNDECIDED. */
     struct lamp_pattern pattern; /**< GROUPS where groups were seen, BLINK, STEADY_..., FLICKER; NONE otherwise. */
     struct lamp_timing timing;   /**< Measured mean lengths of the classes. */
@@ -64,7 +64,7 @@ struct lamp_rhythm_rules lamp_rhythm_rules_default(void);
  * Name the rhythm of a row of lengths.
  * @param lengths  oldest first; may hold breaks (cut_after, cut_before).
  * @param shape    what the edger learnt of the trace; NULL for edges from a pin or VCD (hard edges, known levels).
- * @note Cost grows with count squared, for at most the newest 512 lengths.
+ * @note Looks at the newest 512 lengths, in about a millisecond; takes about 400 KB of stack.
  */
 void lamp_rhythm_read(const struct lamp_length *lengths, size_t count, const struct lamp_light_shape *shape,
                       const struct lamp_rhythm_rules *rules, struct lamp_rhythm *out);

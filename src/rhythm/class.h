@@ -43,8 +43,8 @@ struct lamp_classes {
     double sd[LAMP_CLASSES_MAX];   /**< Scatter of the lengths, share of the mean, measurement and
                                       all. */
     size_t members[LAMP_CLASSES_MAX];
-    size_t odd;                   /**< Lengths in no class. */
-    signed char of[LAMP_ROW_MAX]; /**< Class of each length, or LAMP_CLASS_ODD. */
+    size_t odd;             /**< Lengths in no class. */
+    short of[LAMP_ROW_MAX]; /**< Class of each length, or LAMP_CLASS_ODD. */
 };
 
 /**

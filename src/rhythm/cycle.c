@@ -14,8 +14,11 @@
 #include <math.h>
 #include <string.h>
 
-/* Share of groups that a lost or extra edge puts out of order. */
-#define OUT_OF_ORDER 0.12
+/* Of eight groups seven are told by the cycle, before any is seen. */
+#define MOSTLY_TOLD 7.0
+
+/* A cycle of several groups falls out of step once in eight. */
+#define LOG_SLIP (-2.08)
 
 /* Weight of kinds not seen yet where groups come by chance. */
 #define NEW_KINDS 2.0
@@ -126,17 +129,18 @@ static size_t length_of(const struct lamp_segment *segment)
 static double weigh_few(const struct lamp_groups *groups)
 {
     size_t seen[LAMP_ROW_MAX] = {0};
-    double all = 0;
-    double few = lgamma(NEW_KINDS);
+    double all = NEW_KINDS;
+    double few = 0;
     for (size_t i = 0; i < groups->count; i++) {
         const struct lamp_segment *segment = &groups->segment[i];
         if (lamp_segment_is_whole(segment)) {
             size_t before = seen[segment->id]++;
             few += before > 0 ? segment->surprise + log((double)before) : log(NEW_KINDS);
+            few -= log(all);
             all++;
         }
     }
-    return few - lgamma(NEW_KINDS + all);
+    return few;
 }
 
 /* Whether one lost or extra pair of edges makes `damaged` out of `told`: then all is the same but
@@ -160,21 +164,32 @@ static bool is_damaged(const struct lamp_groups *groups, const struct lamp_segme
     return (before <= 2 && now <= 1) || (before <= 1 && now <= 3);
 }
 
-/* What one group out of order says for the cycle: its share, and if one of the cycle's groups
- * explains it, which of that group's edges are at fault against what it would have cost as one of
- * random order. */
+/* What an untold group says for the cycle if one of the cycle's groups explains it: which of that
+ * group's edges are at fault, against what it would have cost as one of random order. */
 static double weigh_untold(const struct trial *trial, const struct lamp_segment *untold)
 {
-    double order = log(OUT_OF_ORDER);
+    double order = 0;
     for (size_t i = 0; i < trial->count; i++) {
         const struct lamp_segment *told = &trial->groups->segment[trial->first + i];
         if (is_damaged(trial->groups, untold, told)) {
-            double damaged =
-                log(OUT_OF_ORDER) - log(2.0 * (double)length_of(told)) + untold->surprise;
-            order = fmax(order, damaged);
+            order = fmax(order, untold->surprise - log(2.0 * (double)length_of(told)));
         }
     }
     return order;
+}
+
+/* Log probability of so many groups told and untold, their share not known: one untold, and
+ * MOSTLY_TOLD told, are taken as seen before. */
+static double weigh_shares(size_t told, size_t untold)
+{
+    double sum = 0;
+    for (size_t i = 0; i < told; i++) {
+        sum += log(MOSTLY_TOLD + (double)i) - log(MOSTLY_TOLD + 1 + (double)i);
+    }
+    for (size_t i = 0; i < untold; i++) {
+        sum += log(1 + (double)i) - log(MOSTLY_TOLD + 1 + (double)(told + i));
+    }
+    return sum;
 }
 
 /* Edges are lost more often than made: a group out of order should not be longer than those it may
@@ -198,29 +213,31 @@ static bool has_grown(const struct trial *trial)
 /* Weigh what was found: see the top of this file. */
 static void weigh(const struct trial *trial, struct lamp_cycle *out)
 {
+    size_t told = 0;
     size_t untold = 0;
     double order = -log((double)trial->count);
     if (trial->count > 1) {
-        order += trial->slips * (log(OUT_OF_ORDER) - log((double)trial->count));
+        order += trial->slips * (LOG_SLIP - log((double)trial->count));
     }
     for (size_t i = 0; i < trial->groups->count; i++) {
         const struct lamp_segment *segment = &trial->groups->segment[i];
         if (!lamp_segment_is_whole(segment)) {
             continue;
         }
+        told += trial->is_told[i];
         untold += !trial->is_told[i];
-        order += trial->is_told[i] ? segment->surprise + log(1 - OUT_OF_ORDER)
-                                   : weigh_untold(trial, segment);
+        order += trial->is_told[i] ? segment->surprise : weigh_untold(trial, segment);
     }
     for (size_t i = 0; i < trial->count; i++) {
         order -= trial->groups->segment[trial->first + i].surprise;
     }
+    order += weigh_shares(told, untold);
     *out = (struct lamp_cycle){.first = trial->first,
                                .count = trial->count,
                                .agreeing = trial->agreeing,
                                .has_grown = has_grown(trial),
                                .seen = trial->agreeing +
-                                       (unsigned)((untold + trial->count - 1) / trial->count),
+                                       (unsigned)ceil((double)untold / (double)trial->count),
                                .order = order};
 }
 
@@ -284,23 +301,28 @@ static bool is_better(const struct lamp_cycle *a, const struct lamp_cycle *b)
     return b->count == 0 || a->order > b->order + 1e-9;
 }
 
+/* Try every cycle of `count` segments, each of its kind once. */
+static void try_count(const struct lamp_groups *groups, size_t count, struct lamp_cycle *best)
+{
+    struct trial trial = {.groups = groups, .count = count};
+    for (; trial.first + count <= groups->count; trial.first++) {
+        if (!is_cycle_here(&trial, trial.first) || was_tried(&trial)) {
+            continue;
+        }
+        struct lamp_cycle found;
+        find_occurrences(&trial);
+        weigh(&trial, &found);
+        if (is_better(&found, best)) {
+            *best = found;
+        }
+    }
+}
+
 void lamp_cycle_find(const struct lamp_groups *groups, struct lamp_cycle *out)
 {
-    struct trial trial = {.groups = groups};
     struct lamp_cycle best = {0};
-    for (trial.count = 1; trial.count <= LAMP_CYCLE_MAX && trial.count <= groups->count;
-         trial.count++) {
-        for (trial.first = 0; trial.first + trial.count <= groups->count; trial.first++) {
-            if (!is_cycle_here(&trial, trial.first) || was_tried(&trial)) {
-                continue;
-            }
-            struct lamp_cycle found;
-            find_occurrences(&trial);
-            weigh(&trial, &found);
-            if (is_better(&found, &best)) {
-                best = found;
-            }
-        }
+    for (size_t count = 1; count <= LAMP_CYCLE_MAX && count <= groups->count; count++) {
+        try_count(groups, count, &best);
     }
     if (best.count > 0) {
         weigh_ends(groups, &best);

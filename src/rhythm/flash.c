@@ -7,7 +7,7 @@
 
 /* Twice the lengths kept: when it is full the newer half moves down, so that they always lie in one
  * row. */
-#define ROOM (2 * LAMP_LENGTHS_MAX)
+#define ROOM ((size_t)2 * LAMP_LENGTHS_MAX)
 
 struct lamp_lengths {
     bool is_open; /* In view: `open` has begun. */

@@ -11,8 +11,10 @@
 #include "rhythm/tell.h"
 
 /* A rhythm is told from this probability on, irregular light from the other. */
-#define LEAST_REPEATING 0.93
-#define LEAST_IRREGULAR 0.98
+#define SLOW_HZ              1.25 /* cycles a second */
+#define LEAST_REPEATING      0.93
+#define LEAST_REPEATING_SLOW 0.85
+#define LEAST_IRREGULAR      0.98
 
 /* With a lamp of uneven light less is asked for: its levels are irregular already. */
 #define LEAST_IRREGULAR_UNEVEN 0.70
@@ -103,9 +105,10 @@ static void conclude(struct lamp_rhythm *out, enum lamp_verdict verdict, double 
     out->lack = LAMP_LACK_NOTHING;
 }
 
-static void doubt(struct lamp_rhythm *out, enum lamp_lack lack, double confidence)
+/* Undecided claims nothing, so there is nothing to be sure of. */
+static void doubt(struct lamp_rhythm *out, enum lamp_lack lack)
 {
-    conclude(out, LAMP_VERDICT_UNDECIDED, confidence);
+    conclude(out, LAMP_VERDICT_UNDECIDED, 0);
     out->lack = lack;
 }
 
@@ -121,13 +124,13 @@ static void judge_steady(const struct lamp_length *lengths, size_t count, const 
     bool is_lit = count > 0 ? lengths[0].lit : judge->shape != NULL && judge->shape->is_lit;
     for (size_t i = 1; i < count; i++) {
         if (lengths[i].lit != is_lit) {
-            doubt(out, LAMP_LACK_LENGTH, 0.5);
+            doubt(out, LAMP_LACK_LENGTH);
             return;
         }
     }
     bool is_unseen = count == 0 && (judge->shape == NULL || judge->shape->sample_count == 0);
     if (is_unseen || has_shape(judge, LAMP_SHAPE_UNEVEN)) {
-        doubt(out, is_unseen ? LAMP_LACK_LENGTH : LAMP_LACK_LIGHT, 0.5);
+        doubt(out, is_unseen ? LAMP_LACK_LENGTH : LAMP_LACK_LIGHT);
         return;
     }
     if (has_shape(judge, LAMP_SHAPE_CONSTANT)) {
@@ -171,11 +174,17 @@ static void weigh_all(struct judge *judge)
     lamp_regularity_weigh(&evidence, &judge->regularity);
 }
 
+/* Whether most groups agree, by more than `least` nats over chance of either kind. */
+static bool is_in_order(const struct lamp_cycle *cycle, double least)
+{
+    return cycle->order > least && cycle->order > cycle->few && 2 * cycle->agreeing >= cycle->seen;
+}
+
 /* Whether the lengths, classed as chance would have it, still come in a cycle. */
 static bool is_ordered_though_loose(const struct judge *judge)
 {
     size_t odd = judge->row.lit.odd + judge->row.dark.odd;
-    if (judge->cycle.order > ORDER_OF_SOME && odd * 3 <= judge->row.count) {
+    if (is_in_order(&judge->cycle, ORDER_OF_SOME) && odd * 3 <= judge->row.count) {
         return true;
     }
     enum lamp_band lit = LAMP_BAND_TIGHT;
@@ -195,7 +204,7 @@ static bool is_ordered_though_loose(const struct judge *judge)
     lamp_reading_row(&judge->reading, lit, dark, &row);
     lamp_groups_split(&row, &groups);
     lamp_cycle_find(&groups, &cycle);
-    return cycle.order > ORDER_OF_A_RHYTHM;
+    return is_in_order(&cycle, ORDER_OF_A_RHYTHM);
 }
 
 static bool is_too_fast(const struct judge *judge)
@@ -266,23 +275,31 @@ static bool is_plain_blink(const struct judge *judge, const struct flaws *flaws,
            (is_flawless || is_long);
 }
 
+/* Flashes this slow are hardly those of one group, so that two cycles of them say what three quick
+ * ones do. */
+static bool is_slow(const struct lamp_rhythm *rhythm)
+{
+    return rhythm->rate_hz <= SLOW_HZ;
+}
+
 /* One lit length, one dark length. */
 static void judge_blink(const struct judge *judge, struct lamp_rhythm *out)
 {
     size_t cycles = count_cycles(&judge->row);
-    if (cycles < judge->rules->least_cycles) {
-        doubt(out, LAMP_LACK_LENGTH, 0.5);
+    lamp_tell_blink(&judge->row, out);
+    if (cycles + is_slow(out) < judge->rules->least_cycles) {
+        doubt(out, LAMP_LACK_LENGTH);
         return;
     }
     struct flaws flaws = find_flaws(&judge->row);
-    lamp_tell_blink(&judge->row, out);
     if (!is_plain_blink(judge, &flaws, (double)cycles / out->rate_hz) ||
-        judge->regularity.repeating < LEAST_REPEATING) {
-        doubt(out, flaws.other + flaws.lost > 2 ? LAMP_LACK_AGREEMENT : LAMP_LACK_REPEAT, 0.5);
+        judge->regularity.repeating < (is_slow(out) ? LEAST_REPEATING_SLOW : LEAST_REPEATING)) {
+        doubt(out, flaws.other + flaws.lost > 2 ? LAMP_LACK_AGREEMENT : LAMP_LACK_REPEAT);
         return;
     }
     double share = (double)cycles / (double)(cycles + 2 * flaws.lost + flaws.ends);
-    double seen = 1 - 2.2 / ((double)cycles * (double)cycles);
+    double counted = (double)cycles + is_slow(out);
+    double seen = 1 - 2.2 / (counted * counted);
     conclude(out, LAMP_VERDICT_BLINK, judge->regularity.repeating * share * seen);
 }
 
@@ -317,7 +334,7 @@ static void judge_groups(const struct judge *judge, struct lamp_rhythm *out)
     lamp_tell_groups(&judge->row, &judge->groups, &judge->cycle, out);
     lamp_letters_read(&judge->row, out);
     if (lack != LAMP_LACK_NOTHING || out->pattern.count == 0) {
-        doubt(out, lack == LAMP_LACK_NOTHING ? LAMP_LACK_REPEAT : lack, 0.5);
+        doubt(out, lack == LAMP_LACK_NOTHING ? LAMP_LACK_REPEAT : lack);
         return;
     }
     double repeats = (double)judge->cycle.agreeing;
@@ -331,9 +348,9 @@ static void judge_unclear(const struct judge *judge, struct lamp_rhythm *out)
 {
     bool is_coarse = judge->reading.lit.is_coarse || judge->reading.dark.is_coarse;
     if (judge->reading.edges < judge->rules->least_edges) {
-        doubt(out, LAMP_LACK_LENGTH, 0.5);
+        doubt(out, LAMP_LACK_LENGTH);
     } else {
-        doubt(out, is_coarse ? LAMP_LACK_LIGHT : LAMP_LACK_AGREEMENT, 0.5);
+        doubt(out, is_coarse ? LAMP_LACK_LIGHT : LAMP_LACK_AGREEMENT);
     }
 }
 
@@ -344,9 +361,9 @@ static void judge_edges(const struct judge *judge, struct lamp_rhythm *out)
     if (is_flicker(judge)) {
         judge_flicker(judge, out);
     } else if (is_too_fast(judge)) {
-        doubt(out, LAMP_LACK_RATE, 0.5);
+        doubt(out, LAMP_LACK_RATE);
     } else if (judge->row.lit.count == 0 || judge->row.dark.count == 0) {
-        doubt(out, LAMP_LACK_LENGTH, 0.5);
+        doubt(out, LAMP_LACK_LENGTH);
     } else if (is_timed && is_blink_row(&judge->row)) {
         judge_blink(judge, out);
     } else if (is_timed) {

@@ -19,6 +19,9 @@
 /* A side measured too coarsely to show its scatter is seldom the only one that has any. */
 #define COARSE_FACTOR 0.1
 
+/* And a little scatter below such measurement is no reason to doubt a timer. */
+#define COARSE_DOUBT_FACTOR 0.25
+
 #define USUAL_LENGTHS 100.0
 
 /* Of one side's band where the other's is the column: timed light aside, chance on one or both
@@ -57,7 +60,30 @@ static double weigh_pair(const struct lamp_regularity_evidence *evidence, int li
     if (is_lit_only || is_dark_only) {
         share *= COARSE_FACTOR;
     }
+    if ((lit == LAMP_BAND_DOUBTFUL && evidence->is_coarse_lit) ||
+        (dark == LAMP_BAND_DOUBTFUL && evidence->is_coarse_dark)) {
+        share *= COARSE_DOUBT_FACTOR;
+    }
     return log(share) + weigh_side(evidence->lit, lit) + weigh_side(evidence->dark, dark);
+}
+
+/* At least one side loose. */
+static double weigh_loose(const struct lamp_regularity_evidence *evidence)
+{
+    double sum = weigh_pair(evidence, LAMP_BAND_LOOSE, LAMP_BAND_LOOSE);
+    for (int other = LAMP_BAND_TIGHT; other < LAMP_BAND_LOOSE; other++) {
+        sum = log_add(sum, weigh_pair(evidence, LAMP_BAND_LOOSE, other));
+        sum = log_add(sum, weigh_pair(evidence, other, LAMP_BAND_LOOSE));
+    }
+    return sum;
+}
+
+/* Neither side loose, nor both tight. */
+static double weigh_doubtful(const struct lamp_regularity_evidence *evidence)
+{
+    double sum = weigh_pair(evidence, LAMP_BAND_DOUBTFUL, LAMP_BAND_DOUBTFUL);
+    sum = log_add(sum, weigh_pair(evidence, LAMP_BAND_DOUBTFUL, LAMP_BAND_TIGHT));
+    return log_add(sum, weigh_pair(evidence, LAMP_BAND_TIGHT, LAMP_BAND_DOUBTFUL));
 }
 
 void lamp_regularity_weigh(const struct lamp_regularity_evidence *evidence,
@@ -68,17 +94,8 @@ void lamp_regularity_weigh(const struct lamp_regularity_evidence *evidence,
     if (evidence->has_order) {
         random_order = log_add(log(evidence->random_order), log(PRIOR_FEW) + evidence->few);
     }
-    double doubtful = -INFINITY;
-    double irregular = -INFINITY;
-    for (int lit = 0; lit < LAMP_BAND_COUNT; lit++) {
-        for (int dark = 0; dark < LAMP_BAND_COUNT; dark++) {
-            bool is_loose = lit == LAMP_BAND_LOOSE || dark == LAMP_BAND_LOOSE;
-            double *sum = is_loose ? &irregular : &doubtful;
-            if (lit != LAMP_BAND_TIGHT || dark != LAMP_BAND_TIGHT) {
-                *sum = log_add(*sum, weigh_pair(evidence, lit, dark));
-            }
-        }
-    }
+    double irregular = weigh_loose(evidence);
+    double doubtful = weigh_doubtful(evidence);
     double all = log_add(log_add(repeating, random_order), log_add(doubtful, irregular));
     out->repeating = exp(repeating - all);
     out->random_order = exp(random_order - all);

@@ -62,7 +62,7 @@ void lamp_reading_take(const struct lamp_length *lengths, size_t count, double j
 {
     count_all(lengths, count, rate_hz, out);
     size_t skipped = count > LAMP_ROW_MAX ? count - LAMP_ROW_MAX : 0;
-    out->at = lengths + skipped;
+    out->at = skipped > 0 ? lengths + skipped : lengths;
     out->count = count - skipped;
     out->lit.measures.count = 0;
     out->dark.measures.count = 0;

@@ -156,8 +156,25 @@ static double share_of(const struct lamp_classes *classes, size_t k)
     return ((double)classes->members[k] + 0.5) / ((double)all + 0.5 * (double)classes->count);
 }
 
-/* How unlikely these tokens are where every length's class is drawn by its share: the null of
- * `cycle.c`. */
+/* How unlikely one token is where every length's class is drawn by its share; a flash after another
+ * one says that there is a gap between them. */
+static double surprise_of_token(const struct lamp_row *row, enum lamp_token token, bool after_flash)
+{
+    switch (token) {
+    case LAMP_TOKEN_SHORT:
+    case LAMP_TOKEN_LONG: {
+        double gap = after_flash ? share_of(&row->dark, 0) : 1;
+        return -log(share_of(&row->lit, token == LAMP_TOKEN_LONG ? 1 : 0) * gap);
+    }
+    case LAMP_TOKEN_PAUSE: return -log(share_of(&row->dark, 1));
+    case LAMP_TOKEN_WIDE: return -log(share_of(&row->dark, 2));
+    case LAMP_TOKEN_ANY:
+    case LAMP_TOKEN_ODD: break;
+    }
+    return 0;
+}
+
+/* How unlikely a segment is with the rest after it: the null of `cycle.c`. */
 static double surprise_of(const struct lamp_row *row, const struct lamp_groups *groups,
                           const struct lamp_segment *segment)
 {
@@ -165,14 +182,8 @@ static double surprise_of(const struct lamp_row *row, const struct lamp_groups *
     bool after_flash = false;
     for (size_t i = segment->from; i < segment->to; i++) {
         enum lamp_token token = groups->token[i];
-        bool is_flash = token == LAMP_TOKEN_SHORT || token == LAMP_TOKEN_LONG;
-        if (is_flash) {
-            sum -= log(share_of(&row->lit, token == LAMP_TOKEN_LONG ? 1 : 0));
-            sum -= after_flash ? log(share_of(&row->dark, 0)) : 0;
-        } else if (token == LAMP_TOKEN_PAUSE || token == LAMP_TOKEN_WIDE) {
-            sum -= log(share_of(&row->dark, token == LAMP_TOKEN_PAUSE ? 1 : 2));
-        }
-        after_flash = is_flash;
+        sum += surprise_of_token(row, token, after_flash);
+        after_flash = token == LAMP_TOKEN_SHORT || token == LAMP_TOKEN_LONG;
     }
     return sum;
 }

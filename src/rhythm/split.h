@@ -14,7 +14,7 @@ struct lamp_row {
     size_t count;
     struct lamp_classes lit;
     struct lamp_classes dark;
-    signed char of[LAMP_ROW_MAX]; /**< Class of each length among those of its side, LAMP_CLASS_ODD
+    short of[LAMP_ROW_MAX]; /**< Class of each length among those of its side, LAMP_CLASS_ODD
                                      or _CUT. */
 };
 

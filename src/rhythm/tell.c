@@ -26,7 +26,7 @@ static struct mean mean_length(const struct lamp_row *row, bool lit, size_t k)
     double sum = 0;
     for (size_t i = 0; i < row->count; i++) {
         const struct lamp_length *length = &row->at[i];
-        if (length->lit == lit && row->of[i] == (signed char)k) {
+        if (length->lit == lit && row->of[i] == (short)k) {
             double w = 1 / (scatter * scatter + (double)length->sd_ns * (double)length->sd_ns + 1);
             weight += w;
             sum += w * (double)length->ns;
