@@ -47,9 +47,9 @@ static inline double chance_normal(struct chance *chance)
 
 /** How a row is seen. */
 struct view {
-    double start_ms;    /**< In the true light. */
+    double start_ms; /**< In the true light. */
     double duration_ms;
-    double edge_sd_ms;  /**< Noise of every edge, and the sd that is told with it. */
+    double edge_sd_ms; /**< Noise of every edge, and the sd that is told with it. */
 };
 
 /** A row in the making: true edges come in, in order, the first length begins at 0. */
@@ -86,23 +86,26 @@ static inline bool played_add(struct played *played, double ms)
     }
     played->lit = !played->lit;
     if (played->is_begun && !played->is_ended) {
-        double seen_ms =
-            played->t_ms - played->view.start_ms + played->view.edge_sd_ms * chance_normal(played->chance);
+        double seen_ms = played->t_ms - played->view.start_ms +
+                         played->view.edge_sd_ms * chance_normal(played->chance);
         int64_t t_ns = (int64_t)(seen_ms * 1e6);
         played->last_ns = t_ns > played->last_ns ? t_ns : played->last_ns + 1;
-        struct lamp_edge edge = {
-            .t_ns = played->last_ns, .sd_ns = (int64_t)(played->view.edge_sd_ms * 1e6), .lit = played->lit};
+        struct lamp_edge edge = {.t_ns = played->last_ns,
+                                 .sd_ns = (int64_t)(played->view.edge_sd_ms * 1e6),
+                                 .lit = played->lit};
         lamp_lengths_push(played->lengths, &edge);
     }
     return !played->is_ended;
 }
 
-/** Play `wave` (ms, lit first, `count` even) over and over; each length varies by `jitter`, share of it, sd. */
-static inline struct played played_wave(const double *wave, size_t count, double jitter, struct view view,
-                                        struct chance *chance)
+/** Play `wave` (ms, lit first, `count` even) over and over; each length varies by `jitter`, share
+ * of it, sd. */
+static inline struct played played_wave(const double *wave, size_t count, double jitter,
+                                        struct view view, struct chance *chance)
 {
     struct played played = played_new(view, true, chance);
-    for (size_t i = 0; played_add(&played, wave[i] * fmax(1 + jitter * chance_normal(chance), 0.2));) {
+    for (size_t i = 0;
+         played_add(&played, wave[i] * fmax(1 + jitter * chance_normal(chance), 0.2));) {
         i = (i + 1) % count;
     }
     return played;
