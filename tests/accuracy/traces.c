@@ -78,6 +78,13 @@ static bool is_bad(enum acc_outcome outcome)
     return outcome == ACC_WRONG || outcome == ACC_FLICKER_CODE;
 }
 
+/* No light here is steady: to say so is to send the user away from a fault. */
+static bool is_missed(const struct lamp_report_lamp *lamp)
+{
+    return lamp != NULL && (lamp->match.verdict == LAMP_VERDICT_STEADY_ON ||
+                            lamp->match.verdict == LAMP_VERDICT_STEADY_OFF);
+}
+
 static struct acc_reading read_light(const struct acc_pool *pool, const struct acc_light *light)
 {
     const struct lamp_reader_rules rules = rules_for(pool);
@@ -135,7 +142,38 @@ static void calibrate(struct calibration *calibration, const struct lamp_report_
     calibration->right[band] += is_right;
 }
 
-/* Read `count` traces of one kind, naming each that is told wrongly. @return how many are. */
+static void print_trace(const struct lamp_report_lamp *lamp, const struct acc_light *light,
+                        const char *kind, uint64_t seed)
+{
+    char told[512];
+    acc_describe(lamp, told, sizeof told);
+    printf("  %s: --one %s:%llu: %s: %s\n", acc_outcome_name(judge(lamp, light)), kind,
+           (unsigned long long)seed, light->kind, told);
+}
+
+static void print_tally(const struct tally *tally, const char *kind, int count)
+{
+    printf("%s: %d traces\n ", kind, count);
+    for (int i = 0; i < ACC_OUTCOMES; i++) {
+        printf(" %s %d%s", acc_outcome_name((enum acc_outcome)i), tally->outcome[i],
+               i + 1 < ACC_OUTCOMES ? "," : "\n ");
+    }
+    for (int i = 0; i <= LAMP_VERDICT_UNDECIDED; i++) {
+        printf(" %s %d", lamp_verdict_name((enum lamp_verdict)i), tally->verdict[i]);
+    }
+    printf("\n\n");
+}
+
+static void take_count(struct tally *tally, const struct lamp_report_lamp *lamp,
+                       enum acc_outcome outcome)
+{
+    tally->outcome[outcome]++;
+    if (lamp != NULL) {
+        tally->verdict[lamp->match.verdict]++;
+    }
+}
+
+/* Read `count` traces of one kind, naming each that is told wrongly. @return how many codes are. */
 static int run(const struct acc_pool *pool, const char *kind, const struct options *options,
                int count, struct calibration *calibration)
 {
@@ -147,28 +185,16 @@ static int run(const struct acc_pool *pool, const char *kind, const struct optio
         struct acc_reading reading = read_light(pool, &light);
         const struct lamp_report_lamp *lamp = only_lamp(&reading);
         const enum acc_outcome outcome = judge(lamp, &light);
-        tally.outcome[outcome]++;
+        take_count(&tally, lamp, outcome);
         if (lamp != NULL) {
-            tally.verdict[lamp->match.verdict]++;
             calibrate(calibration, lamp, &light);
         }
-        if (is_bad(outcome) || (options->is_verbose && outcome != ACC_RIGHT)) {
-            char told[512];
-            acc_describe(lamp, told, sizeof told);
-            printf("  %s: --one %s:%llu: %s: %s\n", acc_outcome_name(outcome), kind,
-                   (unsigned long long)seed, light.kind, told);
+        if (is_bad(outcome) || is_missed(lamp) || (options->is_verbose && outcome != ACC_RIGHT)) {
+            print_trace(lamp, &light, kind, seed);
         }
         acc_reading_fini(&reading);
     }
-    printf("%s: %d traces\n ", kind, count);
-    for (int i = 0; i < ACC_OUTCOMES; i++) {
-        printf(" %s %d%s", acc_outcome_name((enum acc_outcome)i), tally.outcome[i],
-               i + 1 < ACC_OUTCOMES ? "," : "\n ");
-    }
-    for (int i = 0; i <= LAMP_VERDICT_UNDECIDED; i++) {
-        printf(" %s %d", lamp_verdict_name((enum lamp_verdict)i), tally.verdict[i]);
-    }
-    printf("\n\n");
+    print_tally(&tally, kind, count);
     return tally.outcome[ACC_WRONG] + tally.outcome[ACC_FLICKER_CODE];
 }
 
