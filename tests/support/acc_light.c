@@ -61,9 +61,9 @@ static void play_irregular(struct acc_light *light, enum irregular kind, struct 
     const struct irregular_light source = irregular_new(kind, chance);
     struct lamp_wave *wave = &light->script.wave;
     light->script.kind = LAMP_SCRIPT_WAVE;
-    const size_t most = LAMP_WAVE_MAX;
+    const int most = LAMP_WAVE_MAX;
     double sum_s = 0;
-    for (wave->count = 0; wave->count < most; wave->count++) {
+    for (wave->count = 0; wave->count < (size_t)most; wave->count++) {
         double ms = fmax(irregular_next(&source, wave->count % 2 == 0, chance), 1);
         wave->length_ns[wave->count] = (int64_t)(ms * ns_per_ms);
         sum_s += ms / 1e3;
