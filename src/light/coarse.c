@@ -9,8 +9,9 @@
 enum { BLOCKS_WANTED = 160, BLOCK_PX_MAX = 32, COLUMNS_MAX = 16384, SKIP_ROWS_PX = 8 };
 
 #define EVEN_BYTES UINT64_C(0x00ff00ff00ff00ff)
-#define EACH_16    UINT64_C(0x0001000100010001) /* times a word: its four 16-bit parts added, on top \
-                                                 */
+#define EACH_16                                                                       \
+    UINT64_C(0x0001000100010001) /* times a word: its four 16-bit parts added, on top \
+                                  */
 
 enum lamp_err lamp_coarse_init(struct lamp_coarse *coarse, int width_px, int height_px)
 {

@@ -97,6 +97,7 @@ void lamp_watched_init(struct lamp_watched *w, const struct lamp_spot *spot,
 {
     *w = (struct lamp_watched){
         .spot = *spot, .peak = look->peak, .is_by_change = changed, .clean_count = changed};
+    memcpy(w->below, look->below, sizeof w->below);
     lamp_watched_appraise(w, look, changed);
     w->region = (struct lamp_region){.x_px = (int)floor(spot->centre.x - spot->half_w_px),
                                      .y_px = (int)floor(spot->centre.y - spot->half_h_px),

@@ -20,6 +20,7 @@ struct lamp_watched {
     bool needs_break;          /**< The next reading does not join the last one. */
     double strength;           /**< Of its strongest change, 8-bit codes; 0 if it only shines. */
     struct lamp_region region; /**< On the first frame. */
+    float below[3];            /**< Light of the dark lamp below its ring, <= 0: taken for none. */
     float lit_rgb[3];          /**< Light when lit, above its dark state. */
     float rim_rgb[3];          /**< Its colour, where not driven white. */
     float peak;                /**< Largest coded value, lit. */

@@ -242,6 +242,9 @@ static void look_at(const struct lamp_linear *linear, const struct lamp_patch *p
     if (dark == NULL || !lamp_spot_measure(linear, dark, spot, here, &look->dark)) {
         look->dark = look->lit;
     }
+    for (int c = 0; c < 3 && dark != NULL; c++) {
+        look->below[c] = fminf(look->dark.core[c] - look->dark.ring[c], 0);
+    }
     float now[3] = {0};
     float was[3] = {0};
     int count = 0;

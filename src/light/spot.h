@@ -59,9 +59,10 @@ struct lamp_spot {
 /** What the closer look found. */
 struct lamp_look {
     struct lamp_light lit, dark; /**< Linear light; the core is all of the outline here. */
-    float rim_rgb[3];            /**< Light the lamp adds on pixels it does not drive white. */
-    float peak;                  /**< Largest of R', G', B' in the outline, lit, 0..1. */
-    float fill; /**< Pixels of the outline over those of its rectangle: a disc has 0.79. */
+    float below[3];   /**< How far the dark lamp's pixels were below its ring, as measured; <= 0. */
+    float rim_rgb[3]; /**< Light the lamp adds on pixels it does not drive white. */
+    float peak;       /**< Largest of R', G', B' in the outline, lit, 0..1. */
+    float fill;       /**< Pixels of the outline over those of its rectangle: a disc has 0.79. */
 };
 
 /**
