@@ -28,6 +28,10 @@
 /* Repeats that disagree, in the rhythm's eyes, must be outvoted by this many clean ones. */
 #define REPEATS_OUTVOTE 3
 
+/* What a steady lamp means takes this share of the confidence that a code does: there is no count
+ * to mistake. */
+#define STEADY_SHARE 0.85
+
 /* Most that is believed of an entry for which the evidence is not whole. */
 #define SHARE_UNTOLD 0.88
 
@@ -135,7 +139,8 @@ static void match_kind(const struct lamp_evidence *evidence, const struct lamp_b
     }
     double sure =
         out->candidate_count > 0 ? fmin(out->confidence, out->candidate[0].confidence) : 0;
-    if (sure >= rules->least_confidence) {
+    double least = rules->least_confidence * (is_steady(evidence->rhythm) ? STEADY_SHARE : 1);
+    if (sure >= least) {
         out->has_entry = true;
         out->confidence = sure;
     }

@@ -14,6 +14,7 @@
 #define SLOW_HZ              1.25 /* cycles a second */
 #define LEAST_REPEATING      0.93
 #define LEAST_REPEATING_SLOW 0.85
+#define RESTLESS             0.2 /* noise of a sample over the level */
 #define LEAST_IRREGULAR      0.98
 
 /* With a lamp of uneven light less is asked for: its levels are irregular already. */
@@ -118,6 +119,13 @@ static bool has_shape(const struct judge *judge, enum lamp_shape shape)
 }
 
 /* No edges: lit or dark throughout, the surer the longer. */
+/* Whether light that has no two levels scatters too much about its one to be called steady. */
+static bool is_restless(const struct judge *judge)
+{
+    return has_shape(judge, LAMP_SHAPE_CONSTANT) && judge->shape->is_lit &&
+           judge->shape->noise > RESTLESS * judge->shape->lit_level;
+}
+
 static void judge_steady(const struct lamp_length *lengths, size_t count, const struct judge *judge,
                          struct lamp_rhythm *out)
 {
@@ -129,7 +137,7 @@ static void judge_steady(const struct lamp_length *lengths, size_t count, const 
         }
     }
     bool is_unseen = count == 0 && (judge->shape == NULL || judge->shape->sample_count == 0);
-    if (is_unseen || has_shape(judge, LAMP_SHAPE_UNEVEN)) {
+    if (is_unseen || has_shape(judge, LAMP_SHAPE_UNEVEN) || is_restless(judge)) {
         doubt(out, is_unseen ? LAMP_LACK_LENGTH : LAMP_LACK_LIGHT);
         return;
     }
