@@ -105,6 +105,7 @@ static void add_place(struct lamp_viewer *v, const struct lamp_spot *spot,
     w->since_ns = now_ns;
     w->since_frame = v->counts.frames;
     w->strength = changed ? spotted->strength : 0;
+    w->over_white = v->white > 0 ? w->clip / v->white : 0;
     if (is_pointed) {
         w->is_pointed = true;
         w->region = kept;

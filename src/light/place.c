@@ -183,11 +183,15 @@ float lamp_watched_shine(const struct lamp_watched *w)
     if (w->is_dropped) {
         return 0;
     }
-    /* Light driven to the top needs little halo to be told from a bright part of the board. */
+    /* Light driven to the top, or brighter than all that is white, needs little halo to be told
+     * from a bright part of the board. */
     float bright = ramp(w->clip, 0.3F, 0.7F);
-    float sheds = (0.3F + 0.7F * bright) * ramp(w->halo, 0.005F, 0.03F);
+    float not_white = w->over_white > 0 ? ramp(w->over_white, 0.85F, 1.1F) : 1;
+    float sheds = not_white * (0.3F + 0.7F * bright) * ramp(w->halo, 0.005F, 0.03F);
     float driven = ramp(w->clip, 0.85F, 0.95F) * ramp(w->halo, 0.003F, 0.01F);
-    float shine = roundness(w) * ramp(saturation(w), 0.25F, 0.5F) * fmaxf(sheds, driven);
+    float outshines = ramp(w->over_white, 2.0F, 3.0F) * ramp(w->halo, 0.003F, 0.01F);
+    float shine =
+        roundness(w) * ramp(saturation(w), 0.25F, 0.5F) * fmaxf(sheds, fmaxf(driven, outshines));
     /* White light says less: glare and white parts are too many to trust it unasked. */
     float white = ramp(w->clip, 0.8F, 0.95F) * ramp(w->glare, 0.01F, 0.04F);
     return w->is_pointed ? fmaxf(shine, white) : shine;

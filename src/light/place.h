@@ -26,9 +26,11 @@ struct lamp_watched {
     float peak;                /**< Largest coded value, lit. */
     float fill;                /**< How full its rectangle is. */
     float clip;                /**< Linear light of its strongest colour: 1 is driven to the top. */
-    float above_room;          /**< The same over the picture farther out. */
-    float glare;               /**< Light of any colour it sheds on its ring, share of its own. */
-    float halo;                /**< Light of that colour it sheds on its ring, share of its own. */
+    float over_white; /**< Its strongest colour over the white parts of the picture; 0 if not known.
+                       */
+    float above_room; /**< The same over the picture farther out. */
+    float glare;      /**< Light of any colour it sheds on its ring, share of its own. */
+    float halo;       /**< Light of that colour it sheds on its ring, share of its own. */
     unsigned clean_count;      /**< Changes of the lamp alone. */
     unsigned dirty_count;      /**< Changes shared with the surroundings. */
     int64_t since_ns;          /**< When it was found. */

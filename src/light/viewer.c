@@ -99,6 +99,23 @@ void lamp_viewer_begin_place(struct lamp_viewer *v, size_t index, bool was_calm)
 
 /* -- one frame -- */
 
+/* Linear light that one block in 150 exceeds: the board's white parts. */
+static float white_of(const struct lamp_coarse *coarse)
+{
+    size_t histogram[256] = {0};
+    size_t count = lamp_coarse_count(coarse);
+    for (size_t k = 0; k < count; k++) {
+        int code = (int)coarse->y[k];
+        histogram[code < 0 ? 0 : (code > 255 ? 255 : code)]++;
+    }
+    size_t above = 0;
+    int code = 255;
+    while (code > 0 && (above += histogram[code]) * 150 < count) {
+        code--;
+    }
+    return powf((float)code / 255, 2.2F); /* near enough to every transfer curve */
+}
+
 static enum lamp_err set_size(struct lamp_viewer *v, const struct lamp_frame *frame)
 {
     if (v->has_size) {
@@ -185,6 +202,7 @@ enum lamp_err lamp_viewer_push(struct lamp_viewer *v, const struct lamp_frame *f
         lamp_finder_push(v->finder, &v->coarse, &following);
         lamp_viewer_discover_changed(v);
         if (is_look_due) {
+            v->white = white_of(&v->coarse);
             lamp_viewer_discover_shining(v);
         }
     }

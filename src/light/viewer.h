@@ -43,6 +43,7 @@ struct lamp_viewer {
     size_t place_count;
     struct lamp_reading queue[LAMP_QUEUE_MAX];
     size_t queue_count, queue_taken;
+    float white;      /* linear light that the picture's brightest 150th part reaches */
     int64_t scene_ns; /* first frame of this scene */
     double gain_least, gain_most;
     bool has_size;
