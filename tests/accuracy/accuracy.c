@@ -29,6 +29,7 @@ struct axis {
     const char *const *label; /* Of the values; NULL: they are numbers. */
     int clips;                /* 0: as many as the other axes. */
     bool is_large;            /* 640 x 360, with lamps that suit it; otherwise half of that. */
+    bool has_cycles;          /* Only entries that have a cycle take their turn. */
 };
 
 static const double ns_per_ms = 1e6;
@@ -217,7 +218,7 @@ static const struct axis axes[] = {
     {"clock", "board's clock, times nominal", set_clock, VALUES(0.9, 0.95, 1, 1.05, 1.1)},
     {"jitter", "lengths vary by, share", set_jitter, VALUES(0, 0.02, 0.05, 0.1)},
     {"phase", "start in the cycle", set_phase, VALUES(0, 0.2, 0.4, 0.6, 0.8)},
-    {"repeats", "cycles seen, from mid-rest", set_repeats, VALUES(1, 2, 3, 4, 5)},
+    {"repeats", "cycles seen, from mid-rest", set_repeats, VALUES(1, 2, 3, 4, 5), .has_cycles = true},
 };
 /* clang-format on */
 enum { AXES = sizeof axes / sizeof *axes };
@@ -259,7 +260,11 @@ static const struct acc_entry *entry_for(const struct acc_pool *pool, const stru
 {
     const size_t step = 17;
     const size_t first = (size_t)options->seed + key->axis * 7 + (size_t)key->row * 5;
-    return &pool->entry[(first + (size_t)key->clip * step) % pool->count];
+    size_t at = (first + (size_t)key->clip * step) % pool->count;
+    while (axes[key->axis].has_cycles && pool->entry[at].code->wave.count == 0) {
+        at = (at + 1) % pool->count;
+    }
+    return &pool->entry[at];
 }
 
 static void make_shot(struct acc_shot *shot, const struct acc_pool *pool,
