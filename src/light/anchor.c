@@ -19,16 +19,13 @@ enum {
 #define POOR          0.7   /* of the texture: a mismatch above it is no match */
 #define FOLLOW        0.7   /* share of the way to what was seen that a shift goes in one frame */
 
+/* Luma of the nearest pixel that is in the picture. */
 static float luma_at(const struct lamp_held *held, int x, int y)
 {
     const struct lamp_plane *plane = &held->frame.y;
     x = x < 0 ? 0 : (x >= plane->width_px ? plane->width_px - 1 : x);
     y = y < 0 ? 0 : (y >= plane->height_px ? plane->height_px - 1 : y);
-    const unsigned char *row = (const unsigned char *)plane->at + plane->stride_bytes * y;
-    if (held->frame.bits == 8) {
-        return (float)row[x];
-    }
-    return (float)((const uint16_t *)(const void *)row)[x] / (float)(1 << (held->frame.bits - 8));
+    return lamp_frame_luma(&held->frame, x, y);
 }
 
 void lamp_anchor_set(struct lamp_anchor *anchor, const struct lamp_held *held,

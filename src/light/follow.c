@@ -40,7 +40,7 @@ struct follower_small {
 };
 
 struct lamp_follower {
-    int width, height, block_px;
+    int block_px;
     float *last; /* luma of the frame before */
     struct follower_small small;
     struct lamp_key key;
@@ -72,9 +72,9 @@ static bool is_left_out(const struct lamp_follower *f, float x, float y)
 static bool take_point(const struct lamp_follower *f, const float *y, int i, int j,
                        struct lamp_key_point *out)
 {
-    const float *at = y + (size_t)j * (size_t)f->width + i;
+    const float *at = y + (size_t)j * (size_t)f->key.width + i;
     float gx = (at[1] - at[-1]) / 2;
-    float gy = (at[f->width] - at[-f->width]) / 2;
+    float gy = (at[f->key.width] - at[-f->key.width]) / 2;
     if (gx * gx + gy * gy < GRADIENT_LEAST * GRADIENT_LEAST || at[0] > LAMP_FIT_SATURATED ||
         is_left_out(f, (float)i, (float)j)) {
         return false;
@@ -87,12 +87,12 @@ static bool take_point(const struct lamp_follower *f, const float *y, int i, int
 static void choose_points(struct lamp_follower *f, const float *y)
 {
     int cell = 1;
-    while ((f->width / cell) * (f->height / cell) > LAMP_KEY_POINTS_MAX) {
+    while ((f->key.width / cell) * (f->key.height / cell) > LAMP_KEY_POINTS_MAX) {
         cell++;
     }
     f->key.count = 0;
-    for (int j0 = 1; j0 + cell < f->height; j0 += cell) {
-        for (int i0 = 1; i0 + cell < f->width; i0 += cell) {
+    for (int j0 = 1; j0 + cell < f->key.height; j0 += cell) {
+        for (int i0 = 1; i0 + cell < f->key.width; i0 += cell) {
             struct lamp_key_point best = {0};
             for (int k = 0; k < cell * cell; k++) {
                 struct lamp_key_point p;
@@ -114,7 +114,7 @@ static void shrink(const struct lamp_follower *f, const float *y, float *out)
         for (int i = 0; i < f->small.width; i++) {
             float sum = 0;
             for (int k = 0; k < SMALL_STEP * SMALL_STEP; k++) {
-                sum += y[(size_t)(j * SMALL_STEP + k / SMALL_STEP) * (size_t)f->width +
+                sum += y[(size_t)(j * SMALL_STEP + k / SMALL_STEP) * (size_t)f->key.width +
                          (size_t)(i * SMALL_STEP + k % SMALL_STEP)];
             }
             out[j * f->small.width + i] = sum / (SMALL_STEP * SMALL_STEP);
@@ -177,7 +177,7 @@ static struct lamp_motion search(const struct lamp_follower *f)
 
 static double mean_change(const struct lamp_follower *f, const float *y)
 {
-    size_t count = (size_t)f->width * (size_t)f->height;
+    size_t count = (size_t)f->key.width * (size_t)f->key.height;
     float sum = 0;
     for (size_t i = 0; i < count; i++) {
         sum += fabsf(y[i] - f->last[i]);
@@ -292,11 +292,9 @@ enum lamp_err lamp_follower_new(const struct lamp_coarse *coarse, struct lamp_fo
     if (f == NULL) {
         return LAMP_NO_MEMORY;
     }
-    f->width = coarse->width;
-    f->height = coarse->height;
-    f->block_px = coarse->block_px;
     f->key.width = coarse->width;
     f->key.height = coarse->height;
+    f->block_px = coarse->block_px;
     f->small.width = coarse->width / SMALL_STEP;
     f->small.height = coarse->height / SMALL_STEP;
     size_t small = (size_t)f->small.width * (size_t)f->small.height;

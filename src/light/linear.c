@@ -103,24 +103,19 @@ float lamp_linear_light(const struct lamp_linear *linear, float coded)
     return linear->curve[(int)(coded * (LAMP_LINEAR_STEPS - 1) + 0.5F)];
 }
 
-static float code_at(const struct lamp_plane *plane, int bits, int x, int y)
-{
-    const uint8_t *row = (const uint8_t *)plane->at + plane->stride_bytes * y;
-    return bits == 8 ? (float)row[x] : (float)((const uint16_t *)(const void *)row)[x];
-}
-
 static float chroma_at(const struct lamp_frame *frame, const struct lamp_plane *plane, int x, int y)
 {
     /* A plane of half the width or height, rounded up where the picture's is odd. */
     int cx = plane->width_px == frame->y.width_px ? x : x * plane->width_px / frame->y.width_px;
     int cy = plane->height_px == frame->y.height_px ? y : y * plane->height_px / frame->y.height_px;
-    return code_at(plane, frame->bits, cx, cy);
+    return lamp_plane_code(plane, frame->bits, cx, cy);
 }
 
 float lamp_linear_pixel(const struct lamp_linear *linear, const struct lamp_frame *frame, int x,
                         int y, float rgb[3])
 {
-    float yuv[3] = {code_at(&frame->y, frame->bits, x, y), linear->c_offset, linear->c_offset};
+    float yuv[3] = {lamp_plane_code(&frame->y, frame->bits, x, y), linear->c_offset,
+                    linear->c_offset};
     if (frame->u.at != NULL && frame->v.at != NULL) {
         yuv[1] = chroma_at(frame, &frame->u, x, y);
         yuv[2] = chroma_at(frame, &frame->v, x, y);
@@ -145,8 +140,10 @@ static float code_between(const struct lamp_plane *plane, int bits, double x, do
     int below = j + 1 < plane->height_px ? j + 1 : j;
     float u = (float)(x - i);
     float v = (float)(y - j);
-    float top = code_at(plane, bits, i, j) * (1 - u) + code_at(plane, bits, right, j) * u;
-    float low = code_at(plane, bits, i, below) * (1 - u) + code_at(plane, bits, right, below) * u;
+    float top =
+        lamp_plane_code(plane, bits, i, j) * (1 - u) + lamp_plane_code(plane, bits, right, j) * u;
+    float low = lamp_plane_code(plane, bits, i, below) * (1 - u) +
+                lamp_plane_code(plane, bits, right, below) * u;
     return top + v * (low - top);
 }
 

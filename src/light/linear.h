@@ -22,6 +22,19 @@ struct lamp_linear {
     float curve[LAMP_LINEAR_STEPS]; /**< R', G', B' of 0..1 to linear. */
 };
 
+/** Code value of the pixel at (x, y) of a plane, which must be inside, on the plane's own scale. */
+static inline float lamp_plane_code(const struct lamp_plane *plane, int bits, int x, int y)
+{
+    const uint8_t *row = (const uint8_t *)plane->at + plane->stride_bytes * y;
+    return bits == 8 ? (float)row[x] : (float)((const uint16_t *)(const void *)row)[x];
+}
+
+/** Luma of the pixel at (x, y), which must be inside, on the 8-bit scale. */
+static inline float lamp_frame_luma(const struct lamp_frame *frame, int x, int y)
+{
+    return lamp_plane_code(&frame->y, frame->bits, x, y) / (float)(1 << (frame->bits - 8));
+}
+
 /** Set for the frames like `frame`; does nothing if it is set so already. */
 void lamp_linear_set(struct lamp_linear *linear, const struct lamp_frame *frame);
 

@@ -3,7 +3,6 @@
 #include "light/patch.h"
 
 #include <math.h>
-#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -24,13 +23,21 @@ static int align_sample(int n)
            n % ALIGN_SIDE * ALIGN_STEP + ALIGN_STEP / 2;
 }
 
+/* The pixel that a point of the first frame is on; false outside the picture. */
+static bool find_pixel(const struct lamp_held *held, struct lamp_point p, int *x, int *y)
+{
+    struct lamp_point q = lamp_motion_apply(&held->motion, p);
+    *x = (int)floor(q.x);
+    *y = (int)floor(q.y);
+    return *x >= 0 && *y >= 0 && *x < held->frame.y.width_px && *y < held->frame.y.height_px;
+}
+
 static bool pixel_at(const struct lamp_linear *linear, const struct lamp_held *held,
                      struct lamp_point p, float rgb[3], float *peak)
 {
-    struct lamp_point q = lamp_motion_apply(&held->motion, p);
-    int x = (int)floor(q.x);
-    int y = (int)floor(q.y);
-    if (x < 0 || y < 0 || x >= held->frame.y.width_px || y >= held->frame.y.height_px) {
+    int x;
+    int y;
+    if (!find_pixel(held, p, &x, &y)) {
         return false;
     }
     *peak = lamp_linear_pixel(linear, &held->frame, x, y, rgb);
@@ -125,17 +132,9 @@ static void smooth_rise(struct lamp_patch *p, const float *raw)
 /* Luma of the pixel at a point of the first frame, 8-bit codes; negative outside the picture. */
 static float luma_at(const struct lamp_held *held, struct lamp_point p)
 {
-    const struct lamp_plane *plane = &held->frame.y;
-    struct lamp_point q = lamp_motion_apply(&held->motion, p);
-    int x = (int)floor(q.x);
-    int y = (int)floor(q.y);
-    if (x < 0 || y < 0 || x >= plane->width_px || y >= plane->height_px) {
-        return -1;
-    }
-    const uint8_t *row = (const uint8_t *)plane->at + plane->stride_bytes * y;
-    return held->frame.bits == 8 ? (float)row[x]
-                                 : (float)((const uint16_t *)(const void *)row)[x] /
-                                       (float)(1 << (held->frame.bits - 8));
+    int x;
+    int y;
+    return find_pixel(held, p, &x, &y) ? lamp_frame_luma(&held->frame, x, y) : -1;
 }
 
 /* Luma of the lit frame against the dark one at a shift; large differences (the lamp itself) count

@@ -17,8 +17,8 @@
 #include "light/patch.h"
 
 enum {
-    RING_ANGLES = 16,
     RING_CIRCLES = 2,
+    RING_ANGLES = LAMP_RING_MAX / RING_CIRCLES,
     LOOKS_MAX = 6 /* times a patch is made larger */
 };
 #define OUTLINE_SHARE 0.5F /* of the peak: inside the outline */
@@ -143,6 +143,33 @@ static int choose_linear(const struct lamp_patch *p, const struct lamp_spot *spo
     return count;
 }
 
+/* All samples of the outline. @return how many. */
+static int choose_inside(const struct lamp_patch *p, int *chosen)
+{
+    int count = 0;
+    for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
+        if (p->inside[k]) {
+            chosen[count++] = k;
+        }
+    }
+    return count;
+}
+
+/* At most `most` of the chosen samples, spread over them, as pixels about the centre. @return how
+ * many. */
+static int spread(const struct lamp_patch *p, const struct lamp_spot *spot, const int *chosen,
+                  int count, int most, struct lamp_offset *out)
+{
+    int every = (count + most - 1) / most;
+    int kept = 0;
+    for (int n = 0; n < count; n += every) {
+        struct lamp_point at = lamp_patch_place(p, chosen[n]);
+        out[kept++] =
+            (struct lamp_offset){(float)(at.x - spot->centre.x), (float)(at.y - spot->centre.y)};
+    }
+    return kept;
+}
+
 /* Pixels to measure one colour by: as near the core as they are in proportion to the light, else
  * all of the outline. */
 static void choose_mask(const struct lamp_patch *p, float peak_rise, int outline_count, int c,
@@ -159,34 +186,17 @@ static void choose_mask(const struct lamp_patch *p, float peak_rise, int outline
             choose_linear(p, spot, c, 2.2 * spot->radius_px + 2, RIM_SHARE / 2 * peak_rise, chosen);
     }
     if (count < enough) {
-        count = 0;
-        for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
-            if (p->inside[k]) {
-                chosen[count++] = k;
-            }
-        }
+        count = choose_inside(p, chosen);
     }
-    int every = (count + LAMP_MASK_MAX - 1) / LAMP_MASK_MAX;
-    spot->mask[c].count = 0;
-    for (int n = 0; n < count; n += every) {
-        struct lamp_point at = lamp_patch_place(p, chosen[n]);
-        spot->mask[c].at[spot->mask[c].count++] =
-            (struct lamp_offset){(float)(at.x - spot->centre.x), (float)(at.y - spot->centre.y)};
-    }
+    spot->mask[c].count = spread(p, spot, chosen, count, LAMP_MASK_MAX, spot->mask[c].at);
 }
 
-/* Some pixels of the outline, spread over it. */
-static void choose_gate(const struct lamp_patch *p, int outline_count, struct lamp_spot *spot)
+/* Some pixels of the outline. */
+static void choose_gate(const struct lamp_patch *p, struct lamp_spot *spot)
 {
-    int every = (outline_count + LAMP_GATE_MAX - 1) / LAMP_GATE_MAX;
-    int n = 0;
-    for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
-        if (p->inside[k] && n++ % every == 0) {
-            struct lamp_point at = lamp_patch_place(p, k);
-            spot->gate.at[spot->gate.count++] = (struct lamp_offset){
-                (float)(at.x - spot->centre.x), (float)(at.y - spot->centre.y)};
-        }
-    }
+    int chosen[LAMP_PATCH_COUNT];
+    int count = choose_inside(p, chosen);
+    spot->gate.count = spread(p, spot, chosen, count, LAMP_GATE_MAX, spot->gate.at);
 }
 
 /* The colour of the light where nothing is driven white. */
@@ -208,18 +218,15 @@ static void look_at_rim(const struct lamp_patch *p, float peak_rise, const struc
     divide(look->rim_rgb, count);
 }
 
-/* Points on circles from one radius to another. @return how many. */
-static int circles(double from, double to, struct lamp_offset *out)
+/* Points on circles from one radius to another. */
+static void circles(double from, double to, struct lamp_offset out[LAMP_RING_MAX])
 {
-    int count = 0;
-    for (int circle = 0; circle < RING_CIRCLES; circle++) {
-        for (int k = 0; k < RING_ANGLES; k++) {
-            double angle = (k + circle / 2.0) * 6.283185307 / RING_ANGLES;
-            double at = from + (to - from) * circle / (RING_CIRCLES - 1);
-            out[count++] = (struct lamp_offset){(float)(at * cos(angle)), (float)(at * sin(angle))};
-        }
+    for (int n = 0; n < LAMP_RING_MAX; n++) {
+        int circle = n / RING_ANGLES;
+        double angle = (n % RING_ANGLES + circle / 2.0) * 6.283185307 / RING_ANGLES;
+        double at = from + (to - from) * circle / (RING_CIRCLES - 1);
+        out[n] = (struct lamp_offset){(float)(at * cos(angle)), (float)(at * sin(angle))};
     }
-    return count;
 }
 
 static void make_rings(struct lamp_spot *spot)
@@ -227,8 +234,8 @@ static void make_rings(struct lamp_spot *spot)
     double r = spot->radius_px;
     double near = 1.9 * r + 2;
     double far = 4.5 * r + 10;
-    spot->ring_count = circles(near, near + fmin(fmax(r, 4), 30), spot->ring);
-    spot->far_count = circles(far, far * 1.5, spot->far);
+    circles(near, near + fmin(fmax(r, 4), 30), spot->ring);
+    circles(far, far * 1.5, spot->far);
 }
 
 static void look_at(const struct lamp_linear *linear, const struct lamp_patch *p,
@@ -300,7 +307,7 @@ bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *li
             choose_mask(p, p->rise[peak], count, c, &spot);
         }
         look_at_rim(p, p->rise[peak], &spot, &found);
-        choose_gate(p, count, &spot);
+        choose_gate(p, &spot);
         make_rings(&spot);
         if (dark != NULL) {
             lamp_spot_set_gate(linear, lit, dark, &spot);

@@ -50,10 +50,8 @@ struct lamp_spot {
         float lit[3], dark[3]; /**< Their light when the lamp was lit and dark. */
         float rim[3];          /**< Light of the masks above the ring when it was lit. */
     } gate;                    /**< Pixels of the core, driven white or not. */
-    int ring_count;
     struct lamp_offset ring[LAMP_RING_MAX]; /**< Pixels of the surroundings. */
-    int far_count;
-    struct lamp_offset far[LAMP_RING_MAX]; /**< Pixels farther out. */
+    struct lamp_offset far[LAMP_RING_MAX];  /**< Pixels farther out. */
 };
 
 /** What the closer look found. */
