@@ -44,13 +44,15 @@ static int peak_near_middle(const struct lamp_patch *p, double near_px)
     return best;
 }
 
-/* Mark what hangs together with `seed` and rises to a share of it. @return samples marked; *touches
- * if at the border. */
-static int flood(struct lamp_patch *p, int seed, float least, bool *touches)
+/* Mark what hangs together with `seed` and rises to a share of it, `margin` samples or more from
+ * what is out of reach. @return samples marked; *touches if that stopped it. */
+static int flood(struct lamp_patch *p, int seed, float least, int margin, bool *touches)
 {
     int stack[LAMP_PATCH_COUNT];
     int depth = 0;
     int count = 0;
+    int from = LAMP_PATCH_SIDE / 2 - p->reach + margin;
+    int to = LAMP_PATCH_SIDE - 1 - from;
     memset(p->inside, 0, sizeof p->inside);
     *touches = false;
     stack[depth++] = seed;
@@ -60,7 +62,7 @@ static int flood(struct lamp_patch *p, int seed, float least, bool *touches)
         int i = k % LAMP_PATCH_SIDE;
         int j = k / LAMP_PATCH_SIDE;
         count++;
-        if (i == 0 || j == 0 || i == LAMP_PATCH_SIDE - 1 || j == LAMP_PATCH_SIDE - 1) {
+        if (i <= from || j <= from || i >= to || j >= to) {
             *touches = true;
             continue;
         }
@@ -269,6 +271,30 @@ static void look_at(const struct lamp_linear *linear, const struct lamp_patch *p
     memcpy(look->dark.core, was, sizeof was);
 }
 
+/* Whether an outline is no more than noise and texture. */
+static bool is_slight(const struct lamp_patch *p, const struct lamp_held *lit, int count, int peak)
+{
+    double small = lit->frame.y.width_px / SMALL_PART;
+    return count < 5 || (count * p->step * p->step < small * small && p->rise[peak] < SMALL_RISE);
+}
+
+/* A glance at the middle of a patch, before all of it is taken: most changes are texture that
+ * moved. @return true if all of it would show no more. */
+static bool shows_nothing(const struct lamp_linear *linear, const struct lamp_held *lit,
+                          const struct lamp_held *dark, double near_px, struct lamp_patch *p)
+{
+    double wanted = (near_px + lit->frame.y.width_px / SMALL_PART) / p->step;
+    bool touches;
+    p->reach = (int)fmin(wanted + 1 + LAMP_PATCH_MARGIN, LAMP_PATCH_SIDE / 2);
+    lamp_patch_take(linear, lit, dark, p);
+    int peak = peak_near_middle(p, near_px);
+    if (!(p->rise[peak] > 0)) {
+        return true;
+    }
+    int count = flood(p, peak, OUTLINE_SHARE * p->rise[peak], LAMP_PATCH_MARGIN, &touches);
+    return !touches && is_slight(p, lit, count, peak);
+}
+
 bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *lit,
                     const struct lamp_held *dark, struct lamp_point centre, double near_px,
                     struct lamp_spot *out, struct lamp_look *look)
@@ -285,19 +311,21 @@ bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *li
          looks++, half *= 1.7) {
         p->centre = (struct lamp_point){floor(centre.x) + 0.5, floor(centre.y) + 0.5};
         p->step = fmax(1, ceil(2 * half / LAMP_PATCH_SIDE));
+        if (looks == 0 && dark != NULL && shows_nothing(linear, lit, dark, near_px, p)) {
+            break;
+        }
+        p->reach = LAMP_PATCH_SIDE / 2;
         lamp_patch_take(linear, lit, dark, p);
         int peak = peak_near_middle(p, near_px);
         if (!(p->rise[peak] > 0)) {
             break;
         }
         bool touches;
-        int count = flood(p, peak, OUTLINE_SHARE * p->rise[peak], &touches);
+        int count = flood(p, peak, OUTLINE_SHARE * p->rise[peak], 0, &touches);
         if (touches) {
             continue;
         }
-        double small = lit->frame.y.width_px / SMALL_PART;
-        if (count < 5 ||
-            (count * p->step * p->step < small * small && p->rise[peak] < SMALL_RISE)) {
+        if (is_slight(p, lit, count, peak)) {
             break;
         }
         struct lamp_spot spot = {0};
