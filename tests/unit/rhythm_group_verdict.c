@@ -259,6 +259,19 @@ START_TEST(nonsense_is_read_without_harm)
 }
 END_TEST
 
+/* A VCD may change a signal there and back at one time. */
+START_TEST(lengths_of_no_time_have_a_finite_rate)
+{
+    struct lamp_length lengths[40];
+    for (size_t i = 0; i < 40; i++) {
+        lengths[i] = (struct lamp_length){.lit = i % 2 == 0};
+    }
+    struct lamp_rhythm rhythm = read_all(lengths, 40, NULL);
+    ck_assert(isfinite(rhythm.rate_hz));
+    ck_assert(rhythm.duty >= 0 && rhythm.duty <= 1);
+}
+END_TEST
+
 int main(void)
 {
     const TTest *const tests[] = {
@@ -277,6 +290,7 @@ int main(void)
         only_the_newest_lengths_count_and_many_take_no_longer,
         every_verdict_has_its_name,
         nonsense_is_read_without_harm,
+        lengths_of_no_time_have_a_finite_rate,
     };
     return suite_run("verdict", tests, sizeof tests / sizeof tests[0]);
 }
