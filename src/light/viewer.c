@@ -153,6 +153,8 @@ static enum lamp_err set_size(struct lamp_viewer *v, const struct lamp_frame *fr
     return LAMP_OK;
 }
 
+/* What was refused stays so: in a recording that cuts back and forth the same spots come up again,
+ * and each time they are looked at they take a look from others. */
 static void begin_scene(struct lamp_viewer *v, const struct lamp_frame *frame)
 {
     v->scene_ns = frame->t_ns;

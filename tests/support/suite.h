@@ -41,7 +41,8 @@ static inline int suite_run(const char *name, const TTest *const *tests, size_t 
     return suite_end();
 }
 
-/** Run one test for each of `rows` rows of a table as suite `name`. @return the exit status for main. */
+/** Run one test for each of `rows` rows of a table as suite `name`. @return the exit status for
+ * main. */
 static inline int suite_run_rows(const char *name, const TTest *test, size_t rows)
 {
     TCase *all = suite_begin(name);
