@@ -89,7 +89,7 @@ static void fill_dark_from_border(struct lamp_patch *p)
         for (int k = 0; k < LAMP_PATCH_SIDE; k++) {
             border[n++] = p->lit[k][c];
             border[n++] = p->lit[(LAMP_PATCH_SIDE - 1) * LAMP_PATCH_SIDE + k][c];
-            border[n++] = p->lit[k * LAMP_PATCH_SIDE][c];
+            border[n++] = p->lit[(ptrdiff_t)k * LAMP_PATCH_SIDE][c];
             border[n++] = p->lit[k * LAMP_PATCH_SIDE + LAMP_PATCH_SIDE - 1][c];
         }
         qsort(border, n, sizeof border[0], compare_floats);

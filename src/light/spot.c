@@ -10,7 +10,6 @@
 #include "light/spot.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "light/measure.h"
@@ -299,10 +298,8 @@ bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *li
                     const struct lamp_held *dark, struct lamp_point centre, double near_px,
                     struct lamp_spot *out, struct lamp_look *look)
 {
-    struct lamp_patch *p = malloc(sizeof *p);
-    if (p == NULL) {
-        return false;
-    }
+    struct lamp_patch patch;
+    struct lamp_patch *p = &patch;
     int smaller = lit->frame.y.width_px < lit->frame.y.height_px ? lit->frame.y.width_px
                                                                  : lit->frame.y.height_px;
     double half = fmax(near_px * 3, 10);
@@ -345,7 +342,6 @@ bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *li
         *look = found;
         is_found = true;
     }
-    free(p);
     return is_found;
 }
 

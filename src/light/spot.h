@@ -68,6 +68,7 @@ struct lamp_look {
  * @param dark  NULL: what stands out from the surroundings in `lit`.
  * @param near_px  how far from `centre` the brightest point may be.
  * @return false if there is nothing compact.
+ * @note Takes about 160 KB of stack: memory that ran out would look like no lamp.
  */
 bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *lit,
                     const struct lamp_held *dark, struct lamp_point centre, double near_px,

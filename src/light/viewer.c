@@ -116,6 +116,16 @@ static float white_of(const struct lamp_coarse *coarse)
     return powf((float)code / 255, 2.2F); /* near enough to every transfer curve */
 }
 
+static void forget_size(struct lamp_viewer *v)
+{
+    lamp_coarse_fini(&v->coarse);
+    lamp_follower_free(v->follower);
+    lamp_finder_free(v->finder);
+    v->follower = NULL;
+    v->finder = NULL;
+}
+
+/* The first frame sets the size; one that failed for want of memory may be pushed again. */
 static enum lamp_err set_size(struct lamp_viewer *v, const struct lamp_frame *frame)
 {
     if (v->has_size) {
@@ -127,18 +137,24 @@ static enum lamp_err set_size(struct lamp_viewer *v, const struct lamp_frame *fr
         return LAMP_BAD_SOURCE;
     }
     enum lamp_err err = lamp_coarse_init(&v->coarse, frame->y.width_px, frame->y.height_px);
-    if (err == LAMP_OK && v->follower == NULL) {
+    if (err == LAMP_OK) {
         err = lamp_follower_new(&v->coarse, &v->follower);
     }
-    if (err == LAMP_OK && v->finder == NULL) {
+    if (err == LAMP_OK) {
         err = lamp_finder_new(&v->coarse, &v->finder);
     }
-    v->has_size = err == LAMP_OK;
+    if (err != LAMP_OK) {
+        forget_size(v);
+        return err;
+    }
+    v->has_size = true;
     v->width_px = frame->y.width_px;
     v->height_px = frame->y.height_px;
-    return err;
+    return LAMP_OK;
 }
 
+/* What was refused stays so: in a recording that cuts back and forth the same spots come up again,
+ * and each time they are looked at they take a look from others. */
 static void begin_scene(struct lamp_viewer *v, const struct lamp_frame *frame)
 {
     v->scene_ns = frame->t_ns;
@@ -247,9 +263,7 @@ void lamp_viewer_describe(const struct lamp_viewer *v, struct lamp_viewer_counts
 void lamp_viewer_free(struct lamp_viewer *v)
 {
     if (v != NULL) {
-        lamp_coarse_fini(&v->coarse);
-        lamp_follower_free(v->follower);
-        lamp_finder_free(v->finder);
+        forget_size(v);
         free(v);
     }
 }

@@ -11,7 +11,7 @@
 #include "light/ripple.h"
 
 /** Most readings of one frame, if every place began on it. */
-#define LAMP_QUEUE_MAX (LAMP_PLACES_MAX * (LAMP_FRAMES_KEPT + 2))
+#define LAMP_QUEUE_MAX ((size_t)LAMP_PLACES_MAX * (LAMP_FRAMES_KEPT + 2))
 
 /** Spots that were looked at and are no lamps, kept for a while so as not to look again and again.
  */

@@ -3,10 +3,6 @@
 
 #include <math.h>
 
-/* Shorter lengths are taken as this long, so that each has a logarithm: 10 us, far below any lamp.
- */
-#define LEAST_NS 1e4
-
 /* A side whose lengths are known to no better than this share of them cannot show what its own
  * scatter is. */
 #define COARSE 0.12
@@ -26,7 +22,7 @@ bool lamp_lengths_join(const struct lamp_length *lengths, size_t i)
 static void measure(struct lamp_side *side, const struct lamp_length *length, size_t index)
 {
     size_t i = side->measures.count++;
-    side->measures.ns[i] = fmax((double)length->ns, LEAST_NS);
+    side->measures.ns[i] = fmax((double)length->ns, LAMP_LENGTH_LEAST_NS);
     side->measures.sd_ns[i] = (double)length->sd_ns;
     side->index[i] = index;
 }

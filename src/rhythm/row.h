@@ -10,6 +10,10 @@
 #include "rhythm/class.h"
 #include "rhythm/split.h"
 
+/** Shorter lengths are taken as this long, so that each has a logarithm: 10 us, far below any lamp.
+ */
+#define LAMP_LENGTH_LEAST_NS 1e4
+
 /** One side of a row: its lit lengths, or its dark ones. */
 struct lamp_side {
     struct lamp_measures measures;

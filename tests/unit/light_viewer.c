@@ -7,6 +7,7 @@
 
 #include "lampread/light.h"
 #include "lampread/render.h"
+#include "support/suite.h"
 
 enum { READINGS_MAX = 20000 };
 
@@ -17,9 +18,11 @@ struct seen {
     size_t count;
 };
 
-static struct lamp_scene_lamp lamp_at(double x, double y, enum lamp_colour colour, const char *notation)
+static struct lamp_scene_lamp lamp_at(double x, double y, enum lamp_colour colour,
+                                      const char *notation)
 {
-    static const struct lamp_timing timing = {200000000, 600000000, 200000000, 700000000, 1800000000};
+    static const struct lamp_timing timing = {200000000, 600000000, 200000000, 700000000,
+                                              1800000000};
     struct lamp_scene_lamp lamp = lamp_scene_lamp_default();
     struct lamp_pattern pattern;
     struct lamp_error error;
@@ -31,7 +34,8 @@ static struct lamp_scene_lamp lamp_at(double x, double y, enum lamp_colour colou
     return lamp;
 }
 
-static struct lamp_scene_rules scene_of(const struct lamp_scene_lamp *lamp, size_t count, double seconds)
+static struct lamp_scene_rules scene_of(const struct lamp_scene_lamp *lamp, size_t count,
+                                        double seconds)
 {
     struct lamp_scene_rules scene = lamp_scene_rules_default();
     scene.lamp = lamp;
@@ -130,7 +134,8 @@ static void check_found(const struct lamp_scene_rules *scene, double least_agree
         ck_assert_msg(place >= 0, "lamp %zu was not found", lamp);
         if (!is_steady) {
             double r = agreement(&seen, place, lamp, scene->shutter.exposure_ns);
-            ck_assert_msg(r > least_agreement, "lamp %zu is measured with agreement %.3f only", lamp, r);
+            ck_assert_msg(r > least_agreement, "lamp %zu is measured with agreement %.3f only",
+                          lamp, r);
         }
     }
     forget(&seen);
@@ -213,7 +218,8 @@ START_TEST(a_board_without_lamps_has_none)
     for (size_t i = 0; i < lamp_viewer_place_count(seen.viewer); i++) {
         struct lamp_place place;
         lamp_viewer_place(seen.viewer, i, &place);
-        ck_assert_msg(place.shine < 0.5F, "a steady lamp at %d,%d", place.region.x_px, place.region.y_px);
+        ck_assert_msg(place.shine < 0.5F, "a steady lamp at %d,%d", place.region.x_px,
+                      place.region.y_px);
     }
     forget(&seen);
 }
@@ -316,9 +322,7 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("light_viewer");
-    TCase *tests = tcase_create("viewer");
-    tcase_set_timeout(tests, 300);
+    TCase *tests = suite_begin("light_viewer");
     tcase_add_unchecked_fixture(tests, set_four_lamps, NULL);
     tcase_add_test(tests, lamps_blinking_and_steady_are_found_and_measured);
     tcase_add_test(tests, lamps_are_followed_through_a_shaking_hand);
@@ -332,11 +336,5 @@ int main(void)
     tcase_add_test(tests, a_cut_to_another_scene_is_seen_and_ends_the_readings);
     tcase_add_test(tests, a_picture_too_small_or_of_another_size_is_refused);
     tcase_add_test(tests, readings_of_a_place_never_go_back_in_time);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return failed == 0 && run > 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_end();
 }

@@ -259,6 +259,33 @@ START_TEST(nonsense_is_read_without_harm)
 }
 END_TEST
 
+/* A VCD may change a signal there and back at one time. */
+START_TEST(lengths_of_no_time_are_no_rhythm_and_have_a_finite_rate)
+{
+    struct lamp_length lengths[40];
+    for (size_t i = 0; i < 40; i++) {
+        lengths[i] = (struct lamp_length){.lit = i % 2 == 0};
+    }
+    struct lamp_rhythm rhythm = read_all(lengths, 40, NULL);
+    ck_assert_int_eq(rhythm.verdict, LAMP_VERDICT_UNDECIDED);
+    ck_assert_int_eq(rhythm.lack, LAMP_LACK_RATE);
+    lengths[20].ns = 1000000000; /* now the rate of the others is asked for */
+    rhythm = read_all(lengths, 40, NULL);
+    ck_assert(isfinite(rhythm.rate_hz));
+    ck_assert(rhythm.duty >= 0 && rhythm.duty <= 1);
+}
+END_TEST
+
+START_TEST(one_moment_is_not_steady)
+{
+    struct lamp_light_shape shape = shape_of(LAMP_SHAPE_CONSTANT);
+    shape.last_ns = shape.first_ns;
+    ck_assert_int_eq(read_all(NULL, 0, &shape).verdict, LAMP_VERDICT_UNDECIDED);
+    shape.last_ns = shape.first_ns + 20000000000;
+    ck_assert_int_ne(read_all(NULL, 0, &shape).verdict, LAMP_VERDICT_UNDECIDED);
+}
+END_TEST
+
 int main(void)
 {
     const TTest *const tests[] = {
@@ -277,6 +304,8 @@ int main(void)
         only_the_newest_lengths_count_and_many_take_no_longer,
         every_verdict_has_its_name,
         nonsense_is_read_without_harm,
+        lengths_of_no_time_are_no_rhythm_and_have_a_finite_rate,
+        one_moment_is_not_steady,
     };
     return suite_run("verdict", tests, sizeof tests / sizeof tests[0]);
 }
