@@ -14,6 +14,10 @@
 /* A length of fewer sample intervals may be an alias. */
 #define SLOW_INTERVALS 4.0
 
+/* What one timer makes differs by no more than so many sds and this share of it. */
+#define EVEN_SDS   2.0
+#define EVEN_SHARE 0.01
+
 /* Flashes are short or long; darks are gaps, pauses and rests, and in Morse those between words. */
 #define LIT_CLASSES  2
 #define DARK_CLASSES 4
@@ -92,4 +96,23 @@ void lamp_reading_row(const struct lamp_reading *reading, enum lamp_band lit_ban
     for (size_t i = 0; i < reading->dark.measures.count; i++) {
         out->of[reading->dark.index[i]] = out->dark.of[i];
     }
+}
+
+static bool are_even(const struct lamp_length *a, const struct lamp_length *b)
+{
+    const double most =
+        hypot((double)a->sd_ns, (double)b->sd_ns) + EVEN_SHARE * (double)(a->ns + b->ns) / 2;
+    return a->lit != b->lit || fabs((double)(a->ns - b->ns)) <= most;
+}
+
+bool lamp_row_is_even(const struct lamp_row *row)
+{
+    for (size_t i = 0; i < row->count; i++) {
+        for (size_t j = 0; j < i; j++) {
+            if (row->of[i] == 0 && row->of[j] == 0 && !are_even(&row->at[i], &row->at[j])) {
+                return false;
+            }
+        }
+    }
+    return true;
 }
