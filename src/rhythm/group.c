@@ -232,7 +232,7 @@ static bool is_flicker(const struct judge *judge)
     return judge->reading.edges >= least_edges &&
            judge->regularity.irregular >= (is_uneven ? LEAST_IRREGULAR_UNEVEN : LEAST_IRREGULAR) &&
            (!is_too_fast(judge) || judge->reading.slow_share > 0.5) &&
-           !is_ordered_though_loose(judge);
+           !is_ordered_though_loose(judge) && !lamp_row_returns(&judge->row, judge->rules->jitter);
 }
 
 static void judge_flicker(const struct judge *judge, struct lamp_rhythm *out)

@@ -45,6 +45,12 @@ void lamp_reading_row(const struct lamp_reading *reading, enum lamp_band lit_ban
  */
 bool lamp_row_is_even(const struct lamp_row *row);
 
+/**
+ * Whether the lengths come back, one after the other, within what their sds and `jitter` explain:
+ * light that repeats, however many lengths its cycle has.
+ */
+bool lamp_row_returns(const struct lamp_row *row, double jitter);
+
 /** Whether the i-th length is joined to the one before it: an edge parts them. */
 bool lamp_lengths_join(const struct lamp_length *lengths, size_t i);
 

@@ -133,6 +133,14 @@ START_TEST(two_slow_cycles_are_a_blink_only_if_they_are_alike)
 }
 END_TEST
 
+START_TEST(a_cycle_of_many_lengths_that_comes_back_is_not_flicker)
+{
+    static const double wave[] = {120, 588, 136, 260, 220, 149, 102, 349, 310, 1135};
+    ck_assert_int_ne(read_wave(wave, 10, 7.5, NULL).verdict, LAMP_VERDICT_FLICKER);
+    ck_assert_int_ne(read_wave(wave, 10, 9, NULL).verdict, LAMP_VERDICT_FLICKER);
+}
+END_TEST
+
 START_TEST(a_lamp_too_fast_for_the_frames_is_never_read)
 {
     static const double blink[] = {200, 200};
@@ -294,6 +302,7 @@ int main(void)
         lit_before_a_break_and_dark_after_it_is_undecided,
         smooth_light_is_a_fade_whatever_its_edges,
         two_slow_cycles_are_a_blink_only_if_they_are_alike,
+        a_cycle_of_many_lengths_that_comes_back_is_not_flicker,
         a_lamp_too_fast_for_the_frames_is_never_read,
         uneven_light_needs_fewer_edges_to_be_flicker,
         a_code_in_uneven_light_is_still_a_code,
