@@ -236,7 +236,7 @@ static bool is_flicker(const struct judge *judge)
     return judge->reading.edges >= least_edges &&
            judge->regularity.irregular >= (is_uneven ? LEAST_IRREGULAR_UNEVEN : LEAST_IRREGULAR) &&
            (!is_too_fast(judge) || judge->reading.slow_share > 0.5) &&
-           !is_ordered_though_loose(judge);
+           !is_ordered_though_loose(judge) && !lamp_row_returns(&judge->row, judge->rules->jitter);
 }
 
 static void judge_flicker(const struct judge *judge, struct lamp_rhythm *out)
@@ -288,7 +288,7 @@ static bool is_plain_blink(const struct judge *judge, const struct flaws *flaws,
 }
 
 /* Flashes this slow are hardly those of one group, so that two cycles of them say what three quick
- * ones do. */
+ * ones do; if they are alike, as chance seldom makes them. */
 static bool is_slow(const struct lamp_rhythm *rhythm)
 {
     return rhythm->rate_hz <= SLOW_HZ;
@@ -301,6 +301,10 @@ static void judge_blink(const struct judge *judge, struct lamp_rhythm *out)
     lamp_tell_blink(&judge->row, out);
     if (cycles + is_slow(out) < judge->rules->least_cycles) {
         doubt(out, LAMP_LACK_LENGTH);
+        return;
+    }
+    if (cycles < judge->rules->least_cycles && !lamp_row_is_even(&judge->row)) {
+        doubt(out, LAMP_LACK_REPEAT);
         return;
     }
     struct flaws flaws = find_flaws(&judge->row);

@@ -43,6 +43,18 @@ void lamp_reading_take(const struct lamp_length *lengths, size_t count, double j
 void lamp_reading_row(const struct lamp_reading *reading, enum lamp_band lit_band,
                       enum lamp_band dark_band, struct lamp_row *out);
 
+/**
+ * Whether the lengths of either side's first class are as alike as one timer makes them: none is
+ * off another by more than two sds and a small share of its length.
+ */
+bool lamp_row_is_even(const struct lamp_row *row);
+
+/**
+ * Whether the lengths come back, one after the other, within what their sds and `jitter` explain:
+ * light that repeats, however many lengths its cycle has.
+ */
+bool lamp_row_returns(const struct lamp_row *row, double jitter);
+
 /** Whether the i-th length is joined to the one before it: an edge parts them. */
 bool lamp_lengths_join(const struct lamp_length *lengths, size_t i);
 
