@@ -196,7 +196,8 @@ static float chance(float log_odds)
 
 /* How likely a place shines in a colour. It sheds that colour around; all light falls off about it
  * too, unless it stands on dark ground; and it may be brighter than all that is white, which a part
- * is not: where all is driven white, or the picture is dim, that says little. The weights are a
+ * is not: where all is driven white, or the picture is dim, that says little. What has no colour
+ * itself sheds none, whatever stands around it. The weights are a
  * logistic regression on spots of rendered boards, one in six of them a lamp, with a little more
  * asked. */
 static float chance_of_colour(const struct lamp_watched *w)
@@ -205,8 +206,9 @@ static float chance_of_colour(const struct lamp_watched *w)
     float outshines = w->over_white > 0 ? fminf(fmaxf(logf(w->over_white), -0.5F), 0.9F) : 0;
     float coloured = fminf(fmaxf(w->glow.coloured, -0.05F), 0.25F);
     float white = fminf(fmaxf(w->glow.white, -0.4F), 0.1F);
-    return chance(-8.2F + 41 * coloured + 5.7F * white + 5.6F * colour +
-                  3.2F * outshines * (outshines > 0 ? colour : 1));
+    float log_odds = -8.2F + 41 * coloured + 5.7F * white + 5.6F * colour +
+                     3.2F * outshines * (outshines > 0 ? colour : 1);
+    return chance(log_odds) * ramp(saturation(w), 0.15F, 0.3F);
 }
 
 /* White light must be driven to the top, outshine the white parts, and shed the more: parts of all
@@ -217,14 +219,9 @@ static float chance_of_white(const struct lamp_watched *w)
     return w->clip > DRIVEN ? white * ramp(w->over_white, 1.2F, 1.5F) : 0;
 }
 
-float lamp_watched_shine(const struct lamp_watched *w)
+/* The same from its ring alone, as on one frame. */
+static float shine_of_ring(const struct lamp_watched *w)
 {
-    if (w->is_dropped) {
-        return 0;
-    }
-    if (w->looks > 0 && !w->is_pointed) {
-        return roundness(w) * fmaxf(chance_of_colour(w), chance_of_white(w));
-    }
     /* Light driven to the top, or brighter than all that is white, needs little halo to be told
      * from a bright part of the board. */
     float bright = ramp(w->clip, 0.3F, 0.7F);
@@ -237,4 +234,17 @@ float lamp_watched_shine(const struct lamp_watched *w)
     /* White light says less: glare and white parts are too many to trust it unasked. */
     float white = ramp(w->clip, 0.8F, 0.95F) * ramp(w->glare, 0.01F, 0.04F);
     return w->is_pointed ? fmaxf(shine, white) : shine;
+}
+
+float lamp_watched_shine(const struct lamp_watched *w)
+{
+    if (w->is_dropped) {
+        return 0;
+    }
+    if (w->looks == 0 || w->is_pointed) {
+        return shine_of_ring(w);
+    }
+    float shine = roundness(w) * fmaxf(chance_of_colour(w), chance_of_white(w));
+    /* A change that was seen may be a part's, of which the colour is that of the change. */
+    return w->is_by_change ? fminf(shine, shine_of_ring(w)) : shine;
 }
