@@ -1,5 +1,4 @@
-/* find.c - Where in the picture something goes on or off, or shines, on the coarse picture held
- * still.
+/* find.c - Where in the picture something goes on or off, on the coarse picture held still.
  *
  * Every frame is moved back onto the first one's grid and its gain taken out, so that a block of
  * the board stays in its place. A lamp that goes on or off then is a block whose range over the
@@ -19,11 +18,10 @@ enum {
     RING_NEAR = 6,           /* blocks from a spot to the ring of its neighbours */
     RING_FAR = 18            /* the same for a lamp that is large in the picture */
 };
-#define LEAST_STEP   5.0F  /* codes: a block must change by that much at least */
-#define EARLY_STEP   12.0F /* the same while nothing is known of what is usual */
-#define LEAST_HEIGHT 40.0F /* codes above the surroundings for a shining spot */
-#define USUAL_SHARE  2.5F  /* a change must exceed that many times what is usual */
-#define CALM_SHARE   0.4F  /* of the change now: smaller ones before count as calm */
+#define LEAST_STEP  5.0F  /* codes: a block must change by that much at least */
+#define EARLY_STEP  12.0F /* the same while nothing is known of what is usual */
+#define USUAL_SHARE 2.5F  /* a change must exceed that many times what is usual */
+#define CALM_SHARE  0.4F  /* of the change now: smaller ones before count as calm */
 
 struct lamp_finder {
     int width, height, block_px;
@@ -296,27 +294,12 @@ size_t lamp_finder_changed(struct lamp_finder *f, struct lamp_spotted out[LAMP_S
     return count;
 }
 
-size_t lamp_finder_shining(struct lamp_finder *f, struct lamp_spotted out[LAMP_SPOTTED_MAX])
+void lamp_finder_still(const struct lamp_finder *f, struct lamp_still *out)
 {
-    size_t count = 0;
-    float **now = f->kept[f->newest];
-    for (int j = 1; j < f->height - 1; j++) {
-        for (int i = 1; i < f->width - 1; i++) {
-            size_t k = (size_t)j * (size_t)f->width + (size_t)i;
-            struct lamp_spotted spot = {.centre = centre_px(f, i, j), .was_calm = true};
-            for (int p = 0; p < 3; p++) {
-                if (now[p][k] < LEAST_HEIGHT * 2 || !is_peak(f, now[p], i, j)) {
-                    continue;
-                }
-                double height = (double)(now[p][k] - ring_value(f, now[p], i, j));
-                spot.strength = height > spot.strength ? height : spot.strength;
-            }
-            if (spot.strength > (double)LEAST_HEIGHT) {
-                put_in(out, &count, &spot);
-            }
-        }
+    *out = (struct lamp_still){.width = f->width, .height = f->height, .block_px = f->block_px};
+    for (int p = 0; p < 3; p++) {
+        out->plane[p] = f->kept[f->newest][p];
     }
-    return count;
 }
 
 enum lamp_err lamp_finder_new(const struct lamp_coarse *coarse, struct lamp_finder **out)

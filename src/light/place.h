@@ -6,6 +6,7 @@
 #include <stdint.h>
 
 #include "light/anchor.h"
+#include "light/shine.h"
 #include "light/spot.h"
 
 /** A place under observation. Holds nothing to free. */
@@ -31,6 +32,8 @@ struct lamp_watched {
     float above_room; /**< The same over the picture farther out. */
     float glare;      /**< Light of any colour it sheds on its ring, share of its own. */
     float halo;       /**< Light of that colour it sheds on its ring, share of its own. */
+    struct lamp_glow glow;     /**< What it sheds around, the mean of some frames. */
+    unsigned looks;            /**< On how many frames; 0: not known. */
     unsigned clean_count;      /**< Changes of the lamp alone. */
     unsigned dirty_count;      /**< Changes shared with the surroundings. */
     int64_t since_ns;          /**< When it was found. */
@@ -47,6 +50,9 @@ void lamp_watched_init(struct lamp_watched *w, const struct lamp_spot *spot,
 
 /** What a look says of the light of a place. */
 void lamp_watched_appraise(struct lamp_watched *w, const struct lamp_look *look, bool changed);
+
+/** Take in what it was seen to shed around on some more frames. */
+void lamp_watched_glow(struct lamp_watched *w, const struct lamp_glow *glow, int frames);
 
 /** A place the user points at. */
 void lamp_watched_point(struct lamp_watched *w, const struct lamp_region *region);

@@ -8,7 +8,8 @@
 
 enum {
     SIDE_MIN_PX = 16,
-    LOOK_AGAIN = 120 /* frames between looks for lamps that only shine */
+    LOOK_AGAIN = 120, /* frames between looks for lamps that only shine, */
+    LOOK_AROUND = 16  /* ... and at what those found so far shed around */
 };
 #define STILL_PX 1.0 /* motion of the picture below which places need no anchor */
 
@@ -220,6 +221,9 @@ enum lamp_err lamp_viewer_push(struct lamp_viewer *v, const struct lamp_frame *f
         if (is_look_due) {
             v->white = white_of(&v->coarse);
             lamp_viewer_discover_shining(v);
+        }
+        if (v->counts.frames % LOOK_AROUND == 0) {
+            lamp_viewer_look_around(v);
         }
     }
     return LAMP_OK;

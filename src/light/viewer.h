@@ -65,4 +65,8 @@ void lamp_viewer_discover_changed(struct lamp_viewer *viewer);
 /** Find places that only shine, on the newest frame. */
 void lamp_viewer_discover_shining(struct lamp_viewer *viewer);
 
+/** Look at what the places that did not change so far shed on what is around them: every look sees
+ * the same parts between other pixels, with other noise, so their mean is surer. */
+void lamp_viewer_look_around(struct lamp_viewer *viewer);
+
 #endif

@@ -17,6 +17,9 @@ static const double least_likeness_rhythm = 0.2;
 static const double least_shared = 0.7;
 static const double most_reflected = 0.5;
 
+/* Light of both colours of a lamp over that of one of them. */
+static const double most_mixed = 8;
+
 /* What does not blink regularly must have this share of the strongest lamp's light: less is glow on
  * the board, moved a little by the hand. */
 static const double least_power = 0.08;
@@ -117,13 +120,6 @@ static bool change_together(const struct lamp_sighting *a, const struct lamp_sig
                             frame_ns) >= least_shared;
 }
 
-/* A two-colour lamp that was found twice: where its light was told apart, its mixture is no third
- * lamp. */
-static bool is_mixture_of(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
-{
-    return lamp->parts > other->parts && is_piece_of(lamp, other);
-}
-
 /* Light without rhythm in both: edges that differ are no sign of two lamps then. */
 static bool is_irregular(const struct lamp_sighting *sighting)
 {
@@ -140,6 +136,14 @@ static bool are_irregular(const struct lamp_sighting *a, const struct lamp_sight
 static double power_of(const struct lamp_sighting *sighting)
 {
     return sighting->brightness * sighting->region.w_px * sighting->region.h_px;
+}
+
+/* A two-colour lamp that was found twice: where its light was told apart, its mixture is no third
+ * lamp. What is far more than the part is no mixture with it, but a lamp that the part mirrors. */
+static bool is_mixture_of(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
+{
+    return lamp->parts > other->parts && is_piece_of(lamp, other) &&
+           power_of(other) < most_mixed * power_of(lamp);
 }
 
 /* Whether something lit in one colour can look to be of the other: it has a colour of its own. */

@@ -121,6 +121,21 @@ START_TEST(the_mixture_of_a_two_colour_lamp_found_again_is_no_third_lamp)
 }
 END_TEST
 
+START_TEST(what_is_far_more_than_light_told_apart_is_no_mixture_with_it)
+{
+    struct made_strand blink;
+    struct made_strand other;
+    make_strand(&blink, true, blink_ms, 2, 20);
+    make_strand(&other, true, other_ms, 2, 20);
+    struct lamp_sighting all[] = {sighting_of(&blink, LAMP_VERDICT_BLINK, 10, 0.1),
+                                  sighting_of(&other, LAMP_VERDICT_BLINK, 14, 0.8)};
+    all[0].parts = 2;
+    all[1].parts = 1;
+    all[1].region.w_px = all[1].region.h_px = 30;
+    ck_assert_uint_eq(lamp_select(all, 2), 2);
+}
+END_TEST
+
 START_TEST(irregular_change_that_does_not_look_like_a_lamp_is_a_hand)
 {
     struct made_strand other;
@@ -235,6 +250,7 @@ int main(void)
                                   one_place_found_twice_is_one_lamp,
                                   two_colours_of_one_place_are_both_told,
                                   the_mixture_of_a_two_colour_lamp_found_again_is_no_third_lamp,
+                                  what_is_far_more_than_light_told_apart_is_no_mixture_with_it,
                                   irregular_change_that_does_not_look_like_a_lamp_is_a_hand,
                                   steady_glare_is_no_lamp_unless_it_is_pointed_at,
                                   darkness_is_told_only_where_the_user_pointed,
