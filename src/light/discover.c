@@ -134,12 +134,16 @@ static bool choose_frames(struct lamp_viewer *v, struct lamp_point at, int *lit,
     for (int k = 0; k < v->held_count * v->held_count * 3; k++) {
         int a = k / 3 / v->held_count;
         int b = k / 3 % v->held_count;
-        float step = light[a].core[k % 3] - light[b].core[k % 3];
+        float room = fmaxf(light[a].room[k % 3] / light[b].room[k % 3], 1);
+        float step = light[a].core[k % 3] - light[b].core[k % 3] * room;
         if (step > most) {
             most = step;
             *lit = a;
             *dark = b;
         }
+    }
+    for (int c = 0; c < 3 && most > 0; c++) {
+        light[*dark].core[c] *= fmaxf(light[*lit].room[c] / light[*dark].room[c], 1);
     }
     return most > 0 && lamp_light_is_clean(&light[*lit], &light[*dark], GLANCE);
 }
@@ -162,6 +166,8 @@ static float gain_of(const struct lamp_viewer *v, const struct lamp_watched *w,
         !lamp_spot_measure(&v->linear, lamp_viewer_held(v, change->dark), &w->spot, shift, &dark)) {
         return 0;
     }
+    lamp_reflection_take_out(&w->reflection, &lit);
+    lamp_reflection_take_out(&w->reflection, &dark);
     float most = 0;
     for (int c = 0; c < 3; c++) {
         float now = lit.core[c] - lit.ring[c];
@@ -294,6 +300,34 @@ void lamp_viewer_discover_changed(struct lamp_viewer *v)
     }
 }
 
+void lamp_viewer_forget_shining(struct lamp_viewer *v)
+{
+    for (size_t i = 0; i < v->place_count; i++) {
+        struct lamp_watched *w = &v->place[i];
+        if (!w->is_pointed && !w->is_by_change) {
+            w->is_out_of_sight = true;
+            w->is_dropped = true;
+        }
+    }
+}
+
+/* The held frame whose light at a point is most as usual. */
+static const struct lamp_held *plainest(const struct lamp_viewer *v, struct lamp_point at)
+{
+    const struct lamp_held *best = lamp_viewer_held(v, 0);
+    float least = INFINITY;
+    for (int back = 0; back < v->held_count; back++) {
+        const struct lamp_held *held = lamp_viewer_held(v, back);
+        struct lamp_point here = lamp_motion_apply(&held->motion, at);
+        float off = fabsf(lamp_held_room(held, (float)here.y) - 1);
+        if (off < least) {
+            least = off;
+            best = held;
+        }
+    }
+    return best;
+}
+
 void lamp_viewer_discover_shining(struct lamp_viewer *v)
 {
     struct lamp_spotted spotted[LAMP_SPOTTED_MAX];
@@ -302,7 +336,7 @@ void lamp_viewer_discover_shining(struct lamp_viewer *v)
         struct lamp_spot spot;
         struct lamp_look look;
         if (!is_taken(v, spotted[i].centre, v->coarse.block_px, 0) &&
-            lamp_spot_find(&v->linear, lamp_viewer_held(v, 0), NULL, spotted[i].centre,
+            lamp_spot_find(&v->linear, plainest(v, spotted[i].centre), NULL, spotted[i].centre,
                            2.0 * v->coarse.block_px, &spot, &look) &&
             !is_taken(v, spot.centre, 0, 0)) {
             add_place(v, &spot, &look, &spotted[i], false);

@@ -13,7 +13,9 @@
     0.02F /* linear light added before the room's ratio is taken: a lamp's halo reaches far in the \
              dark */
 #define CLEAN_TIMES 1.5F /* how many times more light a lamp gains than the picture farther out */
-#define OWN_SHARE   0.5F /* of its change that must be its own, not the room's */
+#define ROOM_SHARE \
+    0.6F /* of what a place did that the room's light must have done for it to be no lamp */
+#define OWN_SHARE 0.5F  /* of its change that must be its own, not the room's */
 
 static float largest(const float rgb[3])
 {
@@ -98,6 +100,9 @@ void lamp_watched_init(struct lamp_watched *w, const struct lamp_spot *spot,
     *w = (struct lamp_watched){
         .spot = *spot, .peak = look->peak, .is_by_change = changed, .clean_count = changed};
     memcpy(w->below, look->below, sizeof w->below);
+    if (changed) {
+        lamp_reflection_know(&w->reflection, &look->reflected);
+    }
     lamp_watched_appraise(w, look, changed);
     w->region = (struct lamp_region){.x_px = (int)floor(spot->centre.x - spot->half_w_px),
                                      .y_px = (int)floor(spot->centre.y - spot->half_h_px),
@@ -111,16 +116,21 @@ void lamp_watched_point(struct lamp_watched *w, const struct lamp_region *region
     lamp_spot_of_region(region, &w->spot);
 }
 
-/* Two states with hysteresis, whose levels follow slowly. A change is judged one frame late,
- * against the last frame on which the old state was settled, so that half-exposed frames do not
- * decide. */
-void lamp_watched_learn(struct lamp_watched *w, const struct lamp_light *light)
+float lamp_light_level(const struct lamp_light *light)
 {
     float above[3];
     for (int c = 0; c < 3; c++) {
         above[c] = light->core[c] - light->ring[c];
     }
-    float level = largest(above);
+    return largest(above);
+}
+
+/* Two states with hysteresis, whose levels follow slowly. A change is judged one frame late,
+ * against the last frame on which the old state was settled, so that half-exposed frames do not
+ * decide. */
+void lamp_watched_learn(struct lamp_watched *w, const struct lamp_light *light)
+{
+    float level = lamp_light_level(light);
     if (!w->has_begun) {
         w->low = w->high = level;
         w->settled = *light;
@@ -172,6 +182,9 @@ float lamp_watched_likeness(const struct lamp_watched *w)
     }
     if (w->is_dropped || changes < 2) {
         return lamp_watched_shine(w);
+    }
+    if (lamp_reflection_share(&w->reflection) > ROOM_SHARE) {
+        return 0;
     }
     float clean = (float)w->clean_count / (float)changes;
     float shines = fmaxf(ramp(saturation(w), 0.2F, 0.5F), ramp(w->clip, 0.4F, 0.8F));
