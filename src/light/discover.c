@@ -353,6 +353,7 @@ void lamp_viewer_appraise_pointed(struct lamp_viewer *v)
         if (lamp_spot_find(&v->linear, lamp_viewer_held(v, 0), NULL, w->spot.centre,
                            w->spot.radius_px, &spot, &look)) {
             lamp_watched_appraise(w, &look, false);
+            w->over_white = v->white > 0 ? w->clip / v->white : 0;
         }
     }
 }

@@ -15,6 +15,8 @@
 #define CLEAN_TIMES 1.5F /* how many times more light a lamp gains than the picture farther out */
 #define ROOM_SHARE \
     0.6F /* of what a place did that the room's light must have done for it to be no lamp */
+#define OUTSHINES 1.15F /* times as bright as what is white a white lamp is that is surely lit */
+#define NOT_TOLD  0.3F  /* how much a place shines that may be lit or dark */
 #define OWN_SHARE 0.5F  /* of its change that must be its own, not the room's */
 
 static float largest(const float rgb[3])
@@ -207,5 +209,8 @@ float lamp_watched_shine(const struct lamp_watched *w)
         roundness(w) * ramp(saturation(w), 0.25F, 0.5F) * fmaxf(sheds, fmaxf(driven, outshines));
     /* White light says less: glare and white parts are too many to trust it unasked. */
     float white = ramp(w->clip, 0.8F, 0.95F) * ramp(w->glare, 0.01F, 0.04F);
+    if (w->over_white > 0 && w->over_white < OUTSHINES) {
+        white = fminf(white, NOT_TOLD); /* where the room drives what is white to the top */
+    }
     return w->is_pointed ? fmaxf(shine, white) : shine;
 }

@@ -237,6 +237,7 @@ enum lamp_err lamp_viewer_push(struct lamp_viewer *v, const struct lamp_frame *f
         return LAMP_OK; /* the same picture again tells nothing of the time it claims to show */
     }
     if (v->counts.frames == 1) {
+        v->white = white_of(&v->coarse);
         lamp_viewer_appraise_pointed(v);
     }
     bool is_moving = v->counts.motion_px > STILL_PX;

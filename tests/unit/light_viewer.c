@@ -280,6 +280,27 @@ START_TEST(a_pointed_lamp_that_stays_dark_is_measured_dark)
 }
 END_TEST
 
+/* Light that ripples at four times the frame rate draws bands that stand still. In a bright one the
+ * pale body of a dark lamp is driven white, as all is that is white. */
+START_TEST(a_pale_dark_lamp_in_a_bright_band_is_not_told_to_shine)
+{
+    for (int y = 60; y < 320; y += 40) {
+        struct lamp_scene_lamp lamp = lamp_at(300, y, LAMP_COLOUR_GREEN, "steady off");
+        struct lamp_scene_rules scene = scene_of(&lamp, 1, 1);
+        scene.ambient = 0.22;
+        scene.ripple = 0.5;
+        scene.ripple_hz = 120;
+        scene.shutter.exposure_ns = 2000000;
+        struct lamp_region region = {290, y - 10, 20, 20};
+        struct seen seen = see(&scene, &region);
+        struct lamp_place place;
+        lamp_viewer_place(seen.viewer, 0, &place);
+        ck_assert_msg(place.shine < 0.4F, "%g at %d", (double)place.shine, y);
+        forget(&seen);
+    }
+}
+END_TEST
+
 START_TEST(a_pointed_lamp_keeps_its_place_when_it_is_outlined)
 {
     struct lamp_scene_rules scene = scene_of(four_lamps, 1, 5);
@@ -364,6 +385,7 @@ int main(void)
     tcase_add_test(tests, a_lamp_that_is_dark_at_first_is_found_when_it_lights);
     tcase_add_test(tests, a_board_without_lamps_has_none);
     tcase_add_test(tests, a_pointed_lamp_that_stays_dark_is_measured_dark);
+    tcase_add_test(tests, a_pale_dark_lamp_in_a_bright_band_is_not_told_to_shine);
     tcase_add_test(tests, a_pointed_lamp_keeps_its_place_when_it_is_outlined);
     tcase_add_test(tests, a_cut_to_another_scene_is_seen_and_ends_the_readings);
     tcase_add_test(tests, a_picture_too_small_or_of_another_size_is_refused);
