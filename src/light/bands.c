@@ -18,6 +18,8 @@
 #include <string.h>
 
 enum {
+    BEGIN_FRAMES = 8,  /* pictures of a scene in which bands are believed at once */
+    LIKELY_FRAMES = 4, /* in a row that must look banded later on */
     LEVEL_FRAMES = 60, /* after that many pictures with bands, their mean has none */
     STRIPS = LAMP_BAND_STRIPS,
     WAVES = LAMP_BAND_WAVES,
@@ -153,6 +155,7 @@ void lamp_bands_forget(struct lamp_bands *b)
 {
     b->frames = 0;
     b->seen_count = 0;
+    b->likely_count = 0;
     b->total = 0;
     for (int j = 0; j < b->height; j++) {
         b->shift[j] = 1;
@@ -406,7 +409,8 @@ static void fit(const struct lamp_bands *b, const struct departures *d, double c
     }
 }
 
-/* Departures too small to matter keep bands seen that were seen, and say nothing else. */
+/* Bands are there from the first picture on or come with a lamp that is switched on; what looks
+ * like them for a moment only is something else, as a new scene is. */
 static bool see(struct lamp_bands *b, const struct departures *d, double *cycles)
 {
     double power;
@@ -414,7 +418,9 @@ static bool see(struct lamp_bands *b, const struct departures *d, double *cycles
     *cycles = cycles_of(best_wave(b, &power));
     double known = b->frames < 1 / (1 - FADE) ? b->frames : 1 / (1 - FADE);
     double clear = b->are_seen ? STILL_CLEAR : LEAST_CLEAR;
-    b->are_seen = power > clear * b->total && power > known * BINS * LEAST_RMS * LEAST_RMS;
+    bool are_likely = power > clear * b->total && power > known * BINS * LEAST_RMS * LEAST_RMS;
+    b->likely_count = are_likely ? b->likely_count + 1 : 0;
+    b->are_seen = are_likely && (b->frames < BEGIN_FRAMES || b->likely_count >= LIKELY_FRAMES);
     return b->are_seen;
 }
 

@@ -36,6 +36,7 @@ struct lamp_bands {
     float wave[LAMP_BAND_WAVES][2][LAMP_BAND_BINS]; /**< Bands of each wave number, orthonormal. */
     double power[LAMP_BAND_WAVES]; /**< How much of the departures each one explains, fading. */
     double total;                  /**< All of the departures, fading. */
+    int likely_count;              /**< Pictures in a row that look as if they had bands. */
     bool are_seen;
 };
 
