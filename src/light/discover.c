@@ -139,13 +139,17 @@ static bool choose_frames(struct lamp_viewer *v, struct lamp_point at, int *lit,
     for (int k = 0; k < v->held_count * v->held_count * 3; k++) {
         int a = k / 3 / v->held_count;
         int b = k / 3 % v->held_count;
+        float room = fmaxf(light[a].room[k % 3] / light[b].room[k % 3], 1);
         /* NOLINTNEXTLINE(clang-analyzer-core.*): each was measured by now */
-        float step = light[a].core[k % 3] - light[b].core[k % 3];
+        float step = light[a].core[k % 3] - light[b].core[k % 3] * room;
         if (step > most) {
             most = step;
             *lit = a;
             *dark = b;
         }
+    }
+    for (int c = 0; c < 3 && most > 0; c++) {
+        light[*dark].core[c] *= fmaxf(light[*lit].room[c] / light[*dark].room[c], 1);
     }
     return most > 0 && lamp_light_is_clean(&light[*lit], &light[*dark], GLANCE);
 }
@@ -168,6 +172,8 @@ static float gain_of(const struct lamp_viewer *v, const struct lamp_watched *w,
         !lamp_spot_measure(&v->linear, lamp_viewer_held(v, change->dark), &w->spot, shift, &dark)) {
         return 0;
     }
+    lamp_reflection_take_out(&w->reflection, &lit);
+    lamp_reflection_take_out(&w->reflection, &dark);
     float most = 0;
     for (int c = 0; c < 3; c++) {
         float now = lit.core[c] - lit.ring[c];
@@ -300,6 +306,34 @@ void lamp_viewer_discover_changed(struct lamp_viewer *v)
     }
 }
 
+void lamp_viewer_forget_shining(struct lamp_viewer *v)
+{
+    for (size_t i = 0; i < v->place_count; i++) {
+        struct lamp_watched *w = &v->place[i];
+        if (!w->is_pointed && !w->is_by_change) {
+            w->is_out_of_sight = true;
+            w->is_dropped = true;
+        }
+    }
+}
+
+/* The held frame whose light at a point is most as usual. */
+static const struct lamp_held *plainest(const struct lamp_viewer *v, struct lamp_point at)
+{
+    const struct lamp_held *best = lamp_viewer_held(v, 0);
+    float least = INFINITY;
+    for (int back = 0; back < v->held_count; back++) {
+        const struct lamp_held *held = lamp_viewer_held(v, back);
+        struct lamp_point here = lamp_motion_apply(&held->motion, at);
+        float off = fabsf(lamp_held_room(held, (float)here.y) - 1);
+        if (off < least) {
+            least = off;
+            best = held;
+        }
+    }
+    return best;
+}
+
 /* What is around a spot on the frames still held. */
 static bool look_around(const struct lamp_viewer *v, const struct lamp_spot *spot,
                         struct lamp_offset shift, struct lamp_glow *out)
@@ -341,7 +375,7 @@ static void look_at_shining(struct lamp_viewer *v, const struct lamp_spotted *sp
     struct lamp_glow glow;
     const struct lamp_offset here = {0, 0};
     if (!is_taken(v, spotted->centre, v->coarse.block_px, 0) &&
-        lamp_spot_find(&v->linear, lamp_viewer_held(v, 0), NULL, spotted->centre,
+        lamp_spot_find(&v->linear, plainest(v, spotted->centre), NULL, spotted->centre,
                        2.0 * v->coarse.block_px, &spot, &look) &&
         !is_taken(v, spot.centre, 0, 0) && look_around(v, &spot, here, &glow) &&
         may_shine(v, &spot, &look, &glow)) {
@@ -372,6 +406,7 @@ void lamp_viewer_appraise_pointed(struct lamp_viewer *v)
         if (lamp_spot_find(&v->linear, lamp_viewer_held(v, 0), NULL, w->spot.centre,
                            w->spot.radius_px, &spot, &look)) {
             lamp_watched_appraise(w, &look, false);
+            w->over_white = v->white > 0 ? w->clip / v->white : 0;
         }
     }
 }

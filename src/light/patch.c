@@ -32,6 +32,18 @@ static bool find_pixel(const struct lamp_held *held, struct lamp_point p, int *x
     return *x >= 0 && *y >= 0 && *x < held->frame.y.width_px && *y < held->frame.y.height_px;
 }
 
+/* How many times as much light the lit frame had on a row, from the room, as the dark one there. */
+static float room_between(const struct lamp_held *lit, const struct lamp_held *dark,
+                          struct lamp_point at, struct lamp_point shifted)
+{
+    if (lit->light == NULL && dark->light == NULL) {
+        return 1;
+    }
+    double y = lamp_motion_apply(&lit->motion, at).y;
+    double dark_y = lamp_motion_apply(&dark->motion, shifted).y;
+    return lamp_held_room(lit, (float)floor(y)) / lamp_held_room(dark, (float)floor(dark_y));
+}
+
 static bool pixel_at(const struct lamp_linear *linear, const struct lamp_held *held,
                      struct lamp_point p, float rgb[3], float *peak)
 {
@@ -77,6 +89,20 @@ static int compare_floats(const void *a, const void *b)
     float x = *(const float *)a;
     float y = *(const float *)b;
     return (x > y) - (x < y);
+}
+
+/* As it were if all rows had the room's light of the middle one. */
+static void even_out(const struct lamp_held *lit, struct lamp_patch *p)
+{
+    if (lit->light == NULL) {
+        return;
+    }
+    for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
+        float by = room_between(lit, lit, p->centre, lamp_patch_place(p, k));
+        for (int c = 0; c < 3; c++) {
+            p->lit[k][c] *= by;
+        }
+    }
 }
 
 /* Without a dark frame, the patch's border stands for what the lamp's place would look like. */
@@ -225,6 +251,10 @@ void lamp_patch_take(const struct lamp_linear *linear, const struct lamp_held *l
         bool is_seen = pixel_at(linear, lit, at, p->lit[k], &p->peak[k]) &&
                        (dark == NULL || pixel_at(linear, dark, shifted, p->dark[k], &unused));
         raw[k] = is_seen ? 0 : -1;
+        float brighter = is_seen && dark != NULL ? room_between(lit, dark, at, shifted) : 1;
+        for (int c = 0; c < 3 && brighter > 1; c++) {
+            p->dark[k][c] *= brighter;
+        }
         if (!is_seen) {
             memset(p->lit[k], 0, sizeof p->lit[k]);
             memset(p->dark[k], 0, sizeof p->dark[k]);
@@ -232,6 +262,7 @@ void lamp_patch_take(const struct lamp_linear *linear, const struct lamp_held *l
         }
     }
     if (dark == NULL) {
+        even_out(lit, p);
         fill_dark_from_border(p);
     }
     take_brightest(p);

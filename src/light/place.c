@@ -16,7 +16,11 @@
 #define DRIVEN      0.8F   /* linear light from which a colour may be driven to the top */
 #define WHITE_EVEN  0.18F  /* glow at which a white spot is as likely a part as a lamp, */
 #define WHITE_WIDTH 0.015F /* ... and how far from there it is e times as likely */
-#define OWN_SHARE   0.5F   /* of its change that must be its own, not the room's */
+#define ROOM_SHARE \
+    0.6F /* of what a place did that the room's light must have done for it to be no lamp */
+#define OUTSHINES 1.15F /* times as bright as what is white a white lamp is that is surely lit */
+#define NOT_TOLD  0.3F  /* how much a place shines that may be lit or dark */
+#define OWN_SHARE 0.5F  /* of its change that must be its own, not the room's */
 
 static float largest(const float rgb[3])
 {
@@ -101,6 +105,9 @@ void lamp_watched_init(struct lamp_watched *w, const struct lamp_spot *spot,
     *w = (struct lamp_watched){
         .spot = *spot, .peak = look->peak, .is_by_change = changed, .clean_count = changed};
     memcpy(w->below, look->below, sizeof w->below);
+    if (changed) {
+        lamp_reflection_know(&w->reflection, &look->reflected);
+    }
     lamp_watched_appraise(w, look, changed);
     w->region = (struct lamp_region){.x_px = (int)floor(spot->centre.x - spot->half_w_px),
                                      .y_px = (int)floor(spot->centre.y - spot->half_h_px),
@@ -122,16 +129,21 @@ void lamp_watched_point(struct lamp_watched *w, const struct lamp_region *region
     lamp_spot_of_region(region, &w->spot);
 }
 
-/* Two states with hysteresis, whose levels follow slowly. A change is judged one frame late,
- * against the last frame on which the old state was settled, so that half-exposed frames do not
- * decide. */
-void lamp_watched_learn(struct lamp_watched *w, const struct lamp_light *light)
+float lamp_light_level(const struct lamp_light *light)
 {
     float above[3];
     for (int c = 0; c < 3; c++) {
         above[c] = light->core[c] - light->ring[c];
     }
-    float level = largest(above);
+    return largest(above);
+}
+
+/* Two states with hysteresis, whose levels follow slowly. A change is judged one frame late,
+ * against the last frame on which the old state was settled, so that half-exposed frames do not
+ * decide. */
+void lamp_watched_learn(struct lamp_watched *w, const struct lamp_light *light)
+{
+    float level = lamp_light_level(light);
     if (!w->has_begun) {
         w->low = w->high = level;
         w->settled = *light;
@@ -184,6 +196,9 @@ float lamp_watched_likeness(const struct lamp_watched *w)
     if (w->is_dropped || changes < 2) {
         return lamp_watched_shine(w);
     }
+    if (lamp_reflection_share(&w->reflection) > ROOM_SHARE) {
+        return 0;
+    }
     float clean = (float)w->clean_count / (float)changes;
     float shines = fmaxf(ramp(saturation(w), 0.2F, 0.5F), ramp(w->clip, 0.4F, 0.8F));
     return roundness(w) * clean * (0.2F + 0.8F * shines);
@@ -233,6 +248,9 @@ static float shine_of_ring(const struct lamp_watched *w)
         roundness(w) * ramp(saturation(w), 0.25F, 0.5F) * fmaxf(sheds, fmaxf(driven, outshines));
     /* White light says less: glare and white parts are too many to trust it unasked. */
     float white = ramp(w->clip, 0.8F, 0.95F) * ramp(w->glare, 0.01F, 0.04F);
+    if (w->over_white > 0 && w->over_white < OUTSHINES) {
+        white = fminf(white, NOT_TOLD); /* where the room drives what is white to the top */
+    }
     return w->is_pointed ? fmaxf(shine, white) : shine;
 }
 

@@ -6,6 +6,7 @@
 #include <stdint.h>
 
 #include "light/anchor.h"
+#include "light/reflect.h"
 #include "light/shine.h"
 #include "light/spot.h"
 
@@ -13,6 +14,7 @@
 struct lamp_watched {
     struct lamp_spot spot;
     struct lamp_anchor anchor;
+    struct lamp_reflection reflection;
     bool is_pointed;           /**< By the user; its region is kept as given. */
     bool is_by_change;         /**< Found as it went on or off, not for shining. */
     bool is_dropped;           /**< Taken for something else: it was no place of its own. */
@@ -66,6 +68,9 @@ float lamp_watched_likeness(const struct lamp_watched *w);
 /** How much it looks like a lamp that is lit throughout, 0 to 1: a compact, coloured light that
  * sheds its colour around. */
 float lamp_watched_shine(const struct lamp_watched *w);
+
+/** How much light there is above the ring, in the strongest colour. */
+float lamp_light_level(const struct lamp_light *light);
 
 /** Whether light changed by itself, not with all around it; `strictness` 1 as for a lamp, less for
  * a first glance. */

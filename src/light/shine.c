@@ -33,8 +33,9 @@ enum {
 };
 #define FLOOR 0.005F /* linear light below which a ratio is noise */
 
-#define SD_OF_MEDIAN 1.86F /* times the median deviation, over the root of how many: normal noise \
-                            */
+#define SD_OF_MEDIAN                                                             \
+    1.86F /* times the median deviation, over the root of how many: normal noise \
+           */
 
 /* What surrounds a spot. */
 struct rings {
@@ -89,9 +90,10 @@ static bool light_at(const struct looked *look, double dx, double dy, float rgb[
         p = lamp_motion_apply(&held->motion, p);
         if (lamp_linear_point(look->linear, &held->frame, p.x + (double)look->shift.x,
                               p.y + (double)look->shift.y, one)) {
+            float room = lamp_held_room(held, (float)floor(p.y + (double)look->shift.y));
             n++;
             for (int c = 0; c < 3; c++) {
-                rgb[c] += one[c];
+                rgb[c] += one[c] / room;
             }
         }
     }

@@ -245,13 +245,16 @@ static void look_at(const struct lamp_linear *linear, const struct lamp_patch *p
 {
     const struct lamp_offset here = {0, 0};
     if (!lamp_spot_measure(linear, lit, spot, here, &look->lit)) {
-        look->lit = (struct lamp_light){0};
+        look->lit = (struct lamp_light){.room = {1, 1, 1, 1, 1, 1}};
     }
     if (dark == NULL || !lamp_spot_measure(linear, dark, spot, here, &look->dark)) {
         look->dark = look->lit;
     }
     for (int c = 0; c < 3 && dark != NULL; c++) {
-        look->below[c] = fminf(look->dark.core[c] - look->dark.ring[c], 0);
+        look->reflected.core[c] = look->dark.core[c] / look->dark.room[c];
+        look->reflected.ring[c] = look->dark.ring[c] / look->dark.room[3 + c];
+        look->below[c] = fminf(look->reflected.core[c] - look->reflected.ring[c], 0);
+        look->dark.ring[c] *= fmaxf(look->lit.room[c] / look->dark.room[c], 1);
     }
     float now[3] = {0};
     float was[3] = {0};
@@ -266,6 +269,10 @@ static void look_at(const struct lamp_linear *linear, const struct lamp_patch *p
     }
     divide(now, count);
     divide(was, count);
+    for (int c = 0; c < 3 && dark == NULL; c++) {
+        look->lit.far[c] *= look->lit.room[c]; /* as the place and its ring are */
+        look->dark.far[c] = look->lit.far[c];
+    }
     memcpy(look->lit.core, now, sizeof now);
     memcpy(look->dark.core, was, sizeof was);
 }
@@ -335,6 +342,7 @@ bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *li
         choose_gate(p, &spot);
         make_rings(&spot);
         if (dark != NULL) {
+            lamp_spot_set_rows(linear, dark, &spot);
             lamp_spot_set_gate(linear, lit, dark, &spot);
         }
         look_at(linear, p, lit, dark, &spot, &found);

@@ -9,7 +9,8 @@
 enum {
     SIDE_MIN_PX = 16,
     LOOK_AGAIN = 120, /* frames between looks for lamps that only shine, */
-    LOOK_AROUND = 16  /* ... and at what those found so far shed around */
+    LOOK_AROUND = 16, /* ... and at what those found so far shed around */
+    BANDS_KNOWN = 60  /* frames with bands until the room's usual light is known without them */
 };
 #define STILL_PX 1.0 /* motion of the picture below which places need no anchor */
 
@@ -25,6 +26,7 @@ enum lamp_err lamp_viewer_new(const struct lamp_viewer_rules *rules, struct lamp
         return LAMP_NO_MEMORY;
     }
     v->rules = *rules;
+    v->motion = lamp_motion_none();
     *out = v;
     return LAMP_OK;
 }
@@ -76,6 +78,13 @@ static void measure(struct lamp_viewer *v, size_t index, const struct lamp_held 
         w->needs_break = true;
         return;
     }
+    if (lamp_reflection_is_blinding(&w->reflection, w->lit_rgb, light.room)) {
+        return;
+    }
+    float room = light.room[1];
+    lamp_reflection_learn(&w->reflection, &light);
+    lamp_reflection_take_out(&w->reflection, &light);
+    lamp_reflection_note(&w->reflection, room, lamp_light_level(&light));
     lamp_watched_learn(w, &light);
     give(v, index, held->frame.t_ns, held->frame.exposure_ns, &light);
 }
@@ -90,6 +99,7 @@ void lamp_viewer_begin_place(struct lamp_viewer *v, size_t index, bool was_calm)
     struct lamp_light light;
     if (was_calm && first->frame.t_ns > v->scene_ns &&
         lamp_spot_measure(&v->linear, first, &v->place[index].spot, here, &light)) {
+        lamp_reflection_take_out(&v->place[index].reflection, &light);
         lamp_watched_learn(&v->place[index], &light);
         give(v, index, v->scene_ns, 0, &light);
     }
@@ -120,6 +130,7 @@ static float white_of(const struct lamp_coarse *coarse)
 static void forget_size(struct lamp_viewer *v)
 {
     lamp_coarse_fini(&v->coarse);
+    lamp_bands_fini(&v->bands);
     lamp_follower_free(v->follower);
     lamp_finder_free(v->finder);
     v->follower = NULL;
@@ -143,6 +154,9 @@ static enum lamp_err set_size(struct lamp_viewer *v, const struct lamp_frame *fr
     }
     if (err == LAMP_OK) {
         err = lamp_finder_new(&v->coarse, &v->finder);
+    }
+    if (err == LAMP_OK) {
+        err = lamp_bands_init(&v->bands, &v->coarse);
     }
     if (err != LAMP_OK) {
         forget_size(v);
@@ -180,6 +194,27 @@ static void note_camera(struct lamp_viewer *v, const struct lamp_following *foll
     v->counts.repeats += following->is_repeat;
 }
 
+/* The usual light became known better: what places reflect is told in it. */
+static bool level_bands(struct lamp_viewer *v)
+{
+    float row[LAMP_BAND_ROWS_MAX];
+    if (!lamp_bands_level(&v->bands, row)) {
+        return false;
+    }
+    const struct lamp_held as_before = {
+        .frame = lamp_viewer_held(v, 0)->frame, .light = row, .block_px = v->coarse.block_px};
+    for (size_t i = 0; i < v->place_count; i++) {
+        struct lamp_watched *w = &v->place[i];
+        double y = floor(lamp_motion_apply(&v->motion, w->spot.centre).y);
+        float change[LAMP_REFLECTING];
+        for (int k = 0; k < LAMP_REFLECTING; k++) {
+            change[k] = lamp_held_room(&as_before, (float)y + w->spot.reflecting_y[k]);
+        }
+        lamp_reflection_level(&w->reflection, change);
+    }
+    return true;
+}
+
 enum lamp_err lamp_viewer_push(struct lamp_viewer *v, const struct lamp_frame *frame)
 {
     enum lamp_err err = set_size(v, frame);
@@ -191,21 +226,36 @@ enum lamp_err lamp_viewer_push(struct lamp_viewer *v, const struct lamp_frame *f
     }
     lamp_linear_set(&v->linear, frame);
     lamp_coarse_take(&v->coarse, frame);
+    const float *light = lamp_bands_push(&v->bands, &v->coarse, frame, &v->motion);
     struct lamp_following following;
     lamp_follower_push(v->follower, &v->coarse, &following);
+    v->motion = following.motion;
     note_camera(v, &following);
+    if (following.is_cut) {
+        lamp_bands_forget(&v->bands);
+        lamp_coarse_take(&v->coarse, frame);
+        light = lamp_bands_push(&v->bands, &v->coarse, frame, &v->motion);
+    }
     if (v->counts.frames == 0 || following.is_cut) {
         begin_scene(v, frame);
     }
     bool is_look_due = v->counts.frames % LOOK_AGAIN == 0 || following.is_cut;
+    if (light != NULL && v->bands.seen_count == 1) {
+        lamp_viewer_forget_shining(v);
+    }
+    if (light != NULL && level_bands(v)) {
+        is_look_due = is_look_due || v->bands.seen_count == BANDS_KNOWN;
+    }
     v->counts.frames++;
     lamp_ripple_push(&v->ripple, frame->t_ns, following.gain);
-    v->held[v->counts.frames % LAMP_FRAMES_KEPT] = (struct lamp_held){*frame, following.motion};
+    v->held[v->counts.frames % LAMP_FRAMES_KEPT] =
+        (struct lamp_held){*frame, following.motion, light, v->coarse.block_px};
     v->held_count = v->held_count < LAMP_FRAMES_KEPT ? v->held_count + 1 : LAMP_FRAMES_KEPT;
     if (following.is_repeat) {
         return LAMP_OK; /* the same picture again tells nothing of the time it claims to show */
     }
     if (v->counts.frames == 1) {
+        v->white = white_of(&v->coarse);
         lamp_viewer_appraise_pointed(v);
     }
     bool is_moving = v->counts.motion_px > STILL_PX;

@@ -4,6 +4,7 @@
 #define LAMP_LIGHT_VIEWER_H
 
 #include "lampread/light.h"
+#include "light/bands.h"
 #include "light/coarse.h"
 #include "light/find.h"
 #include "light/follow.h"
@@ -32,6 +33,8 @@ struct lamp_viewer {
     struct lamp_finder *finder;
     struct lamp_linear linear;
     struct lamp_ripple ripple;
+    struct lamp_bands bands;
+    struct lamp_motion motion;               /* of the frame before */
     struct lamp_held held[LAMP_FRAMES_KEPT]; /* held[frames % LAMP_FRAMES_KEPT] is the newest */
     int held_count;
     struct lamp_spotted pending[LAMP_SPOTTED_MAX]; /* seen on the frame before, looked at now that
@@ -61,6 +64,10 @@ void lamp_viewer_appraise_pointed(struct lamp_viewer *viewer);
 
 /** Find places that go on or off, on the newest frame. */
 void lamp_viewer_discover_changed(struct lamp_viewer *viewer);
+
+/** Forget the places that only shine: they were judged in a light that was not known to be banded.
+ */
+void lamp_viewer_forget_shining(struct lamp_viewer *viewer);
 
 /** Find places that only shine, on the newest frame. */
 void lamp_viewer_discover_shining(struct lamp_viewer *viewer);

@@ -7,6 +7,7 @@
 #include "lampread/light.h"
 #include "lampread/render.h"
 #include "light/shine.h"
+#include "support/suite.h"
 
 enum { SIDE = 200, MIDDLE = SIDE / 2, RADIUS = 8 };
 
@@ -74,7 +75,7 @@ static struct lamp_frame frame_of(struct drawn *drawn)
 
 static struct lamp_glow glow_at(struct drawn *drawn, double x, double y)
 {
-    const struct lamp_held held = {frame_of(drawn), lamp_motion_none()};
+    const struct lamp_held held = {.frame = frame_of(drawn), .motion = lamp_motion_none()};
     const struct lamp_held *const all[] = {&held};
     const struct lamp_spot spot = {.centre = {x, y}, .radius_px = RADIUS};
     struct lamp_linear linear = {.is_ready = false};
@@ -145,7 +146,7 @@ START_TEST(what_is_mostly_out_of_the_picture_is_not_judged)
 {
     static struct drawn drawn;
     draw_board(&drawn);
-    const struct lamp_held held = {frame_of(&drawn), lamp_motion_none()};
+    const struct lamp_held held = {.frame = frame_of(&drawn), .motion = lamp_motion_none()};
     const struct lamp_held *const all[] = {&held};
     const struct lamp_spot spot = {.centre = {3, 3}, .radius_px = RADIUS};
     struct lamp_linear linear = {.is_ready = false};
@@ -282,23 +283,16 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("light_shine");
-    TCase *tests = tcase_create("shine");
-    tcase_set_timeout(tests, 300);
-    tcase_add_test(tests, a_lamp_sheds_its_colour_on_all_sides);
-    tcase_add_test(tests, the_colour_of_a_part_ends_where_the_part_ends);
-    tcase_add_test(tests, parts_close_to_a_lamp_do_not_hide_what_it_sheds);
-    tcase_add_test(tests, a_part_in_the_light_of_a_lamp_beside_it_is_none);
-    tcase_add_test(tests, neutral_ground_about_a_part_is_no_light);
-    tcase_add_test(tests, what_is_mostly_out_of_the_picture_is_not_judged);
-    tcase_add_test(tests, steady_lamps_of_a_brightly_lit_board_are_found);
-    tcase_add_test(tests, a_bright_steady_white_lamp_is_found);
-    tcase_add_test(tests, no_part_of_a_board_shines_in_any_light);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return failed == 0 && run > 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    const TTest *const tests[] = {
+        a_lamp_sheds_its_colour_on_all_sides,
+        the_colour_of_a_part_ends_where_the_part_ends,
+        parts_close_to_a_lamp_do_not_hide_what_it_sheds,
+        a_part_in_the_light_of_a_lamp_beside_it_is_none,
+        neutral_ground_about_a_part_is_no_light,
+        what_is_mostly_out_of_the_picture_is_not_judged,
+        steady_lamps_of_a_brightly_lit_board_are_found,
+        a_bright_steady_white_lamp_is_found,
+        no_part_of_a_board_shines_in_any_light,
+    };
+    return suite_run("light_shine", tests, sizeof tests / sizeof *tests);
 }

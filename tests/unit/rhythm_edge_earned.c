@@ -4,6 +4,7 @@
 #include "lampread/group.h"
 #include "support/edge_read.h"
 #include "support/lengths.h"
+#include "support/suite.h"
 
 enum { ROOM = 2000, TRACES = 60 };
 
@@ -128,5 +129,5 @@ int main(void)
         ripple_has_no_edges_whatever_its_wave,
         light_at_all_levels_is_never_steady,
     };
-    return RUN_TESTS("edge-earned", tests);
+    return suite_run("edge-earned", tests, sizeof tests / sizeof *tests);
 }
