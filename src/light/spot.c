@@ -369,5 +369,6 @@ void lamp_spot_of_region(const struct lamp_region *region, struct lamp_spot *out
     }
     out->mask[0].count = n;
     out->mask[1] = out->mask[2] = out->mask[0];
+    out->has_one_mask = true;
     make_rings(out);
 }

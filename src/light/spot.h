@@ -43,6 +43,7 @@ struct lamp_spot {
         int count;
         struct lamp_offset at[LAMP_MASK_MAX];
     } mask[3]; /**< For R, G, B: pixels whose value the lit lamp does not drive to the top. */
+    bool has_one_mask; /**< All three are the same pixels. */
     struct {
         int count;
         struct lamp_offset at[LAMP_GATE_MAX];
