@@ -44,6 +44,8 @@ struct lamp_reading {
     int64_t exposure_ns; /**< Exposure, 0 if not known. */
     float rgb[3]; /**< Linear light above the ring around it, camera gain taken out, 1 = full scale.
                    */
+    bool is_driven[3]; /**< R, G, B: the lit lamp drives all that can be measured of this colour to the top, so that it
+                            says on or off, not how much; never all three. */
     bool begins;  /**< True for the first reading of a place: what came before under this index is
                      void. */
     bool after_break; /**< True if the light just before is not known: a hard cut, or the place was

@@ -83,6 +83,23 @@ static bool measure_mean(const struct lamp_linear *linear, const struct lamp_fra
     return count > 0;
 }
 
+/* Light of the masks, each in its own colour. @return false if one is not in the picture. */
+static bool measure_core(const struct lamp_linear *linear, const struct lamp_frame *frame,
+                         struct lamp_point centre, const struct lamp_spot *spot, float core[3])
+{
+    if (spot->has_one_mask) {
+        return measure_mean(linear, frame, centre, spot->mask[0].at, spot->mask[0].count, core);
+    }
+    for (int c = 0; c < 3; c++) {
+        float rgb[3];
+        if (!measure_mean(linear, frame, centre, spot->mask[c].at, spot->mask[c].count, rgb)) {
+            return false;
+        }
+        core[c] = rgb[c];
+    }
+    return true;
+}
+
 static struct lamp_point centre_on(const struct lamp_held *held, const struct lamp_spot *spot,
                                    struct lamp_offset shift)
 {
@@ -172,12 +189,8 @@ bool lamp_spot_measure(const struct lamp_linear *linear, const struct lamp_held 
         double y = floor(centre.y) + (double)spot->reflecting_y[k];
         light.room[k] = lamp_held_room(held, (float)y);
     }
-    for (int c = 0; c < 3; c++) {
-        float rgb[3];
-        if (!measure_mean(linear, frame, centre, spot->mask[c].at, spot->mask[c].count, rgb)) {
-            return false;
-        }
-        light.core[c] = rgb[c];
+    if (!measure_core(linear, frame, centre, spot, light.core)) {
+        return false;
     }
     if (measure_ring(linear, held, centre, spot->ring, false, light.ring) < RING_LEAST) {
         return false;

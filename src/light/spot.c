@@ -24,6 +24,8 @@ enum {
 #define RIM_SHARE     0.2F /* of the peak: worth measuring */
 #define STEEP_SHARE   0.7F /* of the dark picture's steepness a pixel must rise by to be measured */
 #define TOP           0.92F /* linear light from which a colour counts as driven to the top */
+#define CALM_TOP      0.75F /* the same where the camera's gain may still rise, and the core be near */
+#define TELLING_RISE  0.05F /* linear light that a colour must gain to say how much */
 #define WHITE         0.96F /* coded value from which a pixel counts as driven white */
 #define SMALL_PART \
     120.0 /* an outline smaller than that part of the picture's width, squared, ... */
@@ -127,15 +129,39 @@ static float steepness(const struct lamp_patch *p, int k, int c)
     return most;
 }
 
-/* Samples within `reach` that rise and whose colour `c` is not driven to the top. @return how many.
- */
-static int choose_linear(const struct lamp_patch *p, const struct lamp_spot *spot, int c,
-                         double reach, float least, int *chosen)
+/* The largest light of one colour at a sample and beside it, lit: a pixel that is measured moves
+ * against the lamp by a part of a pixel. */
+static float largest_near(const struct lamp_patch *p, int k, int c)
+{
+    float most = 0;
+    for (int d = 0; d < 9; d++) {
+        int i = k % LAMP_PATCH_SIDE + d % 3 - 1;
+        int j = k / LAMP_PATCH_SIDE + d / 3 - 1;
+        if (i >= 0 && j >= 0 && i < LAMP_PATCH_SIDE && j < LAMP_PATCH_SIDE) {
+            most = fmaxf(most, p->lit[j * LAMP_PATCH_SIDE + i][c]);
+        }
+    }
+    return most;
+}
+
+/* What makes a sample one to measure a colour by. */
+struct choice {
+    int colour;
+    double reach; /* px from the centre */
+    float least;  /* rise */
+    float top;    /* light that neither it nor its neighbours reach */
+};
+
+/* Samples to measure a colour by. @return how many. */
+static int choose_linear(const struct lamp_patch *p, const struct lamp_spot *spot,
+                         const struct choice *choice, int *chosen)
 {
     int count = 0;
+    int c = choice->colour;
+    double reach = choice->reach;
     for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
         struct lamp_point at = lamp_patch_place(p, k);
-        if (p->rise[k] > least && p->lit[k][c] < TOP &&
+        if (p->rise[k] > choice->least && largest_near(p, k, c) < choice->top &&
             p->rise[k] > STEEP_SHARE * steepness(p, k, c) &&
             hypot(at.x - spot->centre.x, at.y - spot->centre.y) < reach) {
             chosen[count++] = k;
@@ -171,25 +197,62 @@ static int spread(const struct lamp_patch *p, const struct lamp_spot *spot, cons
     return kept;
 }
 
+/* How much of one colour the lamp adds on the pixels it is measured by, and whether it drives them
+ * to the top. */
+struct swing {
+    float rise;
+    bool is_driven;
+};
+
+static struct swing swing_of(const struct lamp_patch *p, const int *chosen, int count, int c)
+{
+    float lit = 0;
+    float dark = 0;
+    for (int n = 0; n < count; n++) {
+        lit += p->lit[chosen[n]][c];
+        dark += p->dark[chosen[n]][c];
+    }
+    float n = (float)(count > 0 ? count : 1);
+    return (struct swing){(lit - dark) / n, lit / n > TOP};
+}
+
 /* Pixels to measure one colour by: as near the core as they are in proportion to the light, else
  * all of the outline. */
-static void choose_mask(const struct lamp_patch *p, float peak_rise, int outline_count, int c,
-                        struct lamp_spot *spot)
+static struct swing choose_mask(const struct lamp_patch *p, float peak_rise, int outline_count,
+                                int c, struct lamp_spot *spot)
 {
     int chosen[LAMP_PATCH_COUNT];
     int enough = outline_count / 8 > 8 ? outline_count / 8 : 8;
-    int count = choose_linear(p, spot, c, spot->radius_px + 1, RIM_SHARE * peak_rise, chosen);
-    if (count < enough) {
-        count = choose_linear(p, spot, c, 1.5 * spot->radius_px + 1, RIM_SHARE * peak_rise, chosen);
-    }
-    if (count < enough) {
-        count =
-            choose_linear(p, spot, c, 2.2 * spot->radius_px + 2, RIM_SHARE / 2 * peak_rise, chosen);
+    double r = spot->radius_px;
+    float least = RIM_SHARE * peak_rise;
+    const struct choice choices[] = {
+        {c, r + 1, least, CALM_TOP},           {c, 1.5 * r + 1, least, CALM_TOP},
+        {c, 2.2 * r + 2, least / 2, CALM_TOP}, {c, r + 1, least, TOP},
+        {c, 1.5 * r + 1, least, TOP},          {c, 2.2 * r + 2, least / 2, TOP},
+        {c, 3.5 * r + 4, least / 4, TOP},
+    };
+    int count = 0;
+    for (size_t n = 0; n < sizeof choices / sizeof *choices && count < enough; n++) {
+        count = choose_linear(p, spot, &choices[n], chosen);
     }
     if (count < enough) {
         count = choose_inside(p, chosen);
     }
     spot->mask[c].count = spread(p, spot, chosen, count, LAMP_MASK_MAX, spot->mask[c].at);
+    return swing_of(p, chosen, count, c);
+}
+
+/* A colour that is driven to the top wherever it is measured is left to the others, if one of them
+ * says how much. */
+static void mark_driven(struct lamp_spot *spot, const struct swing swing[3])
+{
+    bool is_told = false;
+    for (int c = 0; c < 3; c++) {
+        is_told |= !swing[c].is_driven && swing[c].rise > TELLING_RISE;
+    }
+    for (int c = 0; c < 3; c++) {
+        spot->mask[c].is_driven = is_told && swing[c].is_driven;
+    }
 }
 
 /* Some pixels of the outline. */
@@ -335,9 +398,11 @@ bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *li
         struct lamp_spot spot = {0};
         struct lamp_look found = {0};
         outline(p, count, &spot, &found);
+        struct swing swing[3];
         for (int c = 0; c < 3; c++) {
-            choose_mask(p, p->rise[peak], count, c, &spot);
+            swing[c] = choose_mask(p, p->rise[peak], count, c, &spot);
         }
+        mark_driven(&spot, swing);
         look_at_rim(p, p->rise[peak], &spot, &found);
         choose_gate(p, &spot);
         make_rings(&spot);
@@ -373,5 +438,6 @@ void lamp_spot_of_region(const struct lamp_region *region, struct lamp_spot *out
     }
     out->mask[0].count = n;
     out->mask[1] = out->mask[2] = out->mask[0];
+    out->has_one_mask = true;
     make_rings(out);
 }

@@ -64,7 +64,9 @@ struct lamp_spot {
     struct {
         int count;
         struct lamp_offset at[LAMP_MASK_MAX];
+        bool is_driven; /**< It does after all, and another colour tells how much instead. */
     } mask[3]; /**< For R, G, B: pixels whose value the lit lamp does not drive to the top. */
+    bool has_one_mask; /**< All three are the same pixels. */
     struct {
         int count;
         struct lamp_offset at[LAMP_GATE_MAX];

@@ -58,6 +58,7 @@ static void give(struct lamp_viewer *v, size_t index, int64_t t_ns, int64_t expo
                                    .after_break = w->has_begun && w->needs_break};
     for (int c = 0; c < 3; c++) {
         reading.rgb[c] = light->core[c] - light->ring[c] - w->below[c];
+        reading.is_driven[c] = w->spot.mask[c].is_driven;
     }
     w->has_begun = true;
     w->needs_break = false;
