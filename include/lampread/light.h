@@ -60,6 +60,7 @@ struct lamp_place {
     float likeness; /**< How much it goes on and off like a lamp, 0 to 1; pointed places have 1. */
     float shine;    /**< How much it looks like a lamp that is lit throughout, 0 to 1. */
     float lit_rgb[3]; /**< Linear light when lit, above its surroundings. */
+    float core; /**< Linear light of its outline when lit, in its strongest colour, 1 = driven to the top. */
 };
 
 /** How lamps are looked for. */

@@ -24,7 +24,6 @@ enum {
 #define RIM_SHARE     0.2F /* of the peak: worth measuring */
 #define STEEP_SHARE   0.7F /* of the dark picture's steepness a pixel must rise by to be measured */
 #define TOP           0.92F /* linear light from which a colour counts as driven to the top */
-#define CALM_TOP      0.75F /* the same where the camera's gain may still rise, and the core be near */
 #define TELLING_RISE  0.05F /* linear light that a colour must gain to say how much */
 #define WHITE         0.96F /* coded value from which a pixel counts as driven white */
 #define SMALL_PART \
@@ -129,39 +128,15 @@ static float steepness(const struct lamp_patch *p, int k, int c)
     return most;
 }
 
-/* The largest light of one colour at a sample and beside it, lit: a pixel that is measured moves
- * against the lamp by a part of a pixel. */
-static float largest_near(const struct lamp_patch *p, int k, int c)
-{
-    float most = 0;
-    for (int d = 0; d < 9; d++) {
-        int i = k % LAMP_PATCH_SIDE + d % 3 - 1;
-        int j = k / LAMP_PATCH_SIDE + d / 3 - 1;
-        if (i >= 0 && j >= 0 && i < LAMP_PATCH_SIDE && j < LAMP_PATCH_SIDE) {
-            most = fmaxf(most, p->lit[j * LAMP_PATCH_SIDE + i][c]);
-        }
-    }
-    return most;
-}
-
-/* What makes a sample one to measure a colour by. */
-struct choice {
-    int colour;
-    double reach; /* px from the centre */
-    float least;  /* rise */
-    float top;    /* light that neither it nor its neighbours reach */
-};
-
-/* Samples to measure a colour by. @return how many. */
-static int choose_linear(const struct lamp_patch *p, const struct lamp_spot *spot,
-                         const struct choice *choice, int *chosen)
+/* Samples within `reach` that rise and whose colour `c` is not driven to the top. @return how many.
+ */
+static int choose_linear(const struct lamp_patch *p, const struct lamp_spot *spot, int c,
+                         double reach, float least, int *chosen)
 {
     int count = 0;
-    int c = choice->colour;
-    double reach = choice->reach;
     for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
         struct lamp_point at = lamp_patch_place(p, k);
-        if (p->rise[k] > choice->least && largest_near(p, k, c) < choice->top &&
+        if (p->rise[k] > least && p->lit[k][c] < TOP &&
             p->rise[k] > STEEP_SHARE * steepness(p, k, c) &&
             hypot(at.x - spot->centre.x, at.y - spot->centre.y) < reach) {
             chosen[count++] = k;
@@ -223,17 +198,13 @@ static struct swing choose_mask(const struct lamp_patch *p, float peak_rise, int
 {
     int chosen[LAMP_PATCH_COUNT];
     int enough = outline_count / 8 > 8 ? outline_count / 8 : 8;
-    double r = spot->radius_px;
-    float least = RIM_SHARE * peak_rise;
-    const struct choice choices[] = {
-        {c, r + 1, least, CALM_TOP},           {c, 1.5 * r + 1, least, CALM_TOP},
-        {c, 2.2 * r + 2, least / 2, CALM_TOP}, {c, r + 1, least, TOP},
-        {c, 1.5 * r + 1, least, TOP},          {c, 2.2 * r + 2, least / 2, TOP},
-        {c, 3.5 * r + 4, least / 4, TOP},
-    };
-    int count = 0;
-    for (size_t n = 0; n < sizeof choices / sizeof *choices && count < enough; n++) {
-        count = choose_linear(p, spot, &choices[n], chosen);
+    int count = choose_linear(p, spot, c, spot->radius_px + 1, RIM_SHARE * peak_rise, chosen);
+    if (count < enough) {
+        count = choose_linear(p, spot, c, 1.5 * spot->radius_px + 1, RIM_SHARE * peak_rise, chosen);
+    }
+    if (count < enough) {
+        count =
+            choose_linear(p, spot, c, 2.2 * spot->radius_px + 2, RIM_SHARE / 2 * peak_rise, chosen);
     }
     if (count < enough) {
         count = choose_inside(p, chosen);

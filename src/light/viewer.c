@@ -301,7 +301,8 @@ void lamp_viewer_place(const struct lamp_viewer *v, size_t index, struct lamp_pl
                                .is_pointed = w->is_pointed,
                                .has_changed = w->clean_count > 0,
                                .likeness = lamp_watched_likeness(w),
-                               .shine = lamp_watched_shine(w)};
+                               .shine = lamp_watched_shine(w),
+                               .core = w->clip};
     memcpy(out->lit_rgb, w->rim_rgb, sizeof out->lit_rgb);
     if (!(w->rim_rgb[0] > 0 || w->rim_rgb[1] > 0 || w->rim_rgb[2] > 0)) {
         memcpy(out->lit_rgb, w->lit_rgb, sizeof out->lit_rgb);

@@ -142,10 +142,11 @@ static double area_of(const struct lamp_sighting *sighting)
     return (double)sighting->region.w_px * sighting->region.h_px;
 }
 
-/* Much smaller than the lamp it is beside, and no brighter to speak of. */
+/* Much smaller than the lamp it is beside, and no brighter to speak of. Its core is not driven as
+ * far: otherwise it is the lamp, and the larger one a part that it lights up. */
 static bool is_small_beside(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
 {
-    return area_of(other) < most_of_area * area_of(lamp) &&
+    return area_of(other) < most_of_area * area_of(lamp) && other->core < lamp->core &&
            other->brightness < most_brighter * lamp->brightness &&
            is_beside(lamp, other, glow_reach);
 }
