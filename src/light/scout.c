@@ -28,8 +28,8 @@ static const double near_blocks[SIZES] = {2.7, 4.5, 9, 18};
 static const double ring_share[RINGS] = {1, 1.55, 2.3};
 
 /* The coarse picture as logarithms of ratios. */
-struct tints {
-    const struct lamp_still *still;
+struct lamp_scout {
+    const struct lamp_still *still; /* what is looked at */
     float *at[TINTS];
     int dx[SIZES][RINGS][ANGLES];
     int dy[SIZES][RINGS][ANGLES];
@@ -41,9 +41,9 @@ static float light_of(float code)
     return share * share; /* near enough to every transfer curve */
 }
 
-static void take_tints(struct tints *tints, size_t count)
+static void take_tints(struct lamp_scout *scout, size_t count)
 {
-    const struct lamp_still *still = tints->still;
+    const struct lamp_still *still = scout->still;
     for (size_t k = 0; k < count; k++) {
         float rgb[3];
         float sum = 0;
@@ -52,21 +52,21 @@ static void take_tints(struct tints *tints, size_t count)
             sum += rgb[c];
         }
         for (int c = 0; c < 3; c++) {
-            tints->at[c][k] = logf((rgb[c] + FLOOR) / ((sum - rgb[c]) / 2 + FLOOR));
+            scout->at[c][k] = logf((rgb[c] + FLOOR) / ((sum - rgb[c]) / 2 + FLOOR));
         }
-        tints->at[3][k] = LIGHT_SHARE * logf(sum / 3 + FLOOR);
+        scout->at[3][k] = LIGHT_SHARE * logf(sum / 3 + FLOOR);
     }
 }
 
-static void lay_rings(struct tints *tints)
+static void lay_rings(struct lamp_scout *scout)
 {
     for (int n = 0; n < SIZES * RINGS * ANGLES; n++) {
         int size = n / (RINGS * ANGLES);
         int ring = n / ANGLES % RINGS;
         double radius = near_blocks[size] * ring_share[ring];
         double angle = n % ANGLES * 6.283185307 / ANGLES;
-        tints->dx[size][ring][n % ANGLES] = (int)lround(radius * cos(angle));
-        tints->dy[size][ring][n % ANGLES] = (int)lround(radius * sin(angle));
+        scout->dx[size][ring][n % ANGLES] = (int)lround(radius * cos(angle));
+        scout->dy[size][ring][n % ANGLES] = (int)lround(radius * sin(angle));
     }
 }
 
@@ -85,20 +85,21 @@ static float quartile(float *values, int n)
 }
 
 /* Where the rings of one size about a block are in the picture. @return how many angles are. */
-static int find_angles(const struct tints *tints, int size, int i, int j, size_t at[RINGS][ANGLES])
+static int find_angles(const struct lamp_scout *scout, int size, int i, int j,
+                       size_t at[RINGS][ANGLES])
 {
-    const struct lamp_still *still = tints->still;
+    const struct lamp_still *still = scout->still;
     int n = 0;
     for (int a = 0; a < ANGLES; a++) {
         /* What is farthest out is in the picture only if the rest is. */
-        int x = i + tints->dx[size][RINGS - 1][a];
-        int y = j + tints->dy[size][RINGS - 1][a];
+        int x = i + scout->dx[size][RINGS - 1][a];
+        int y = j + scout->dy[size][RINGS - 1][a];
         if (x < 0 || y < 0 || x >= still->width || y >= still->height) {
             continue;
         }
         for (int ring = 0; ring < RINGS; ring++) {
-            at[ring][n] = (size_t)(j + tints->dy[size][ring][a]) * (size_t)still->width +
-                          (size_t)(i + tints->dx[size][ring][a]);
+            at[ring][n] = (size_t)(j + scout->dy[size][ring][a]) * (size_t)still->width +
+                          (size_t)(i + scout->dx[size][ring][a]);
         }
         n++;
     }
@@ -106,14 +107,14 @@ static int find_angles(const struct tints *tints, int size, int i, int j, size_t
 }
 
 /* How much the tint it changes most falls off about a block on three quarters of the angles. */
-static float glow_at(const struct tints *tints, int i, int j)
+static float glow_at(const struct lamp_scout *scout, int i, int j)
 {
     float most = 0;
     for (int size = 0; size < SIZES; size++) {
         size_t at[RINGS][ANGLES];
-        int n = find_angles(tints, size, i, j, at);
+        int n = find_angles(scout, size, i, j, at);
         for (int t = 0; t < TINTS && n >= ANGLES_LEAST; t++) {
-            const float *tint = tints->at[t];
+            const float *tint = scout->at[t];
             float step[ANGLES];
             float whole[ANGLES];
             for (int a = 0; a < n; a++) {
@@ -175,9 +176,9 @@ static void put_in(struct lamp_spotted *row, size_t *count, const struct lamp_sp
     row[at] = *spot;
 }
 
-static size_t scout_all(const struct tints *tints, struct lamp_spotted *out)
+static size_t scout_all(const struct lamp_scout *scout, struct lamp_spotted *out)
 {
-    const struct lamp_still *still = tints->still;
+    const struct lamp_still *still = scout->still;
     const double block = still->block_px;
     size_t count = 0;
     for (int j = 1; j < still->height - 1; j++) {
@@ -186,7 +187,7 @@ static size_t scout_all(const struct tints *tints, struct lamp_spotted *out)
                 continue;
             }
             struct lamp_spotted spot = {
-                {(i + 0.5) * block, (j + 0.5) * block}, (double)glow_at(tints, i, j), true};
+                {(i + 0.5) * block, (j + 0.5) * block}, (double)glow_at(scout, i, j), true};
             if (spot.strength > LEAST_GLOW) {
                 put_in(out, &count, &spot, APART * block);
             }
@@ -195,20 +196,31 @@ static size_t scout_all(const struct tints *tints, struct lamp_spotted *out)
     return count;
 }
 
-size_t lamp_scout(const struct lamp_still *still, struct lamp_spotted out[LAMP_SCOUTED_MAX])
+size_t lamp_scout_look(struct lamp_scout *scout, const struct lamp_still *still,
+                       struct lamp_spotted out[LAMP_SCOUTED_MAX])
 {
-    size_t count = (size_t)still->width * (size_t)still->height;
-    struct tints *tints = malloc(sizeof *tints + TINTS * count * sizeof(float));
-    if (tints == NULL) {
-        return 0;
+    scout->still = still;
+    take_tints(scout, (size_t)still->width * (size_t)still->height);
+    return scout_all(scout, out);
+}
+
+enum lamp_err lamp_scout_new(const struct lamp_coarse *coarse, struct lamp_scout **out)
+{
+    size_t count = lamp_coarse_count(coarse);
+    struct lamp_scout *scout = malloc(sizeof *scout + TINTS * count * sizeof(float));
+    if (scout == NULL) {
+        return LAMP_NO_MEMORY;
     }
-    tints->still = still;
+    scout->still = NULL;
     for (int t = 0; t < TINTS; t++) {
-        tints->at[t] = (float *)(void *)(tints + 1) + (size_t)t * count;
+        scout->at[t] = (float *)(void *)(scout + 1) + (size_t)t * count;
     }
-    take_tints(tints, count);
-    lay_rings(tints);
-    size_t found = scout_all(tints, out);
-    free(tints);
-    return found;
+    lay_rings(scout);
+    *out = scout;
+    return LAMP_OK;
+}
+
+void lamp_scout_free(struct lamp_scout *scout)
+{
+    free(scout);
 }

@@ -8,8 +8,16 @@
 /** Most spots told for one frame. */
 #define LAMP_SCOUTED_MAX 16
 
-/** Spots worth a closer look for a lamp that only shines, surest first; none if memory is short.
- * @return how many. */
-size_t lamp_scout(const struct lamp_still *still, struct lamp_spotted out[LAMP_SCOUTED_MAX]);
+struct lamp_scout;
+
+/** Make a scout for pictures like `coarse`. @return LAMP_OK, LAMP_NO_MEMORY. */
+enum lamp_err lamp_scout_new(const struct lamp_coarse *coarse, struct lamp_scout **out);
+
+/** Spots worth a closer look for a lamp that only shines, surest first. @return how many. */
+size_t lamp_scout_look(struct lamp_scout *scout, const struct lamp_still *still,
+                       struct lamp_spotted out[LAMP_SCOUTED_MAX]);
+
+/** Free; NULL is fine. */
+void lamp_scout_free(struct lamp_scout *scout);
 
 #endif

@@ -134,8 +134,10 @@ static void forget_size(struct lamp_viewer *v)
     lamp_bands_fini(&v->bands);
     lamp_follower_free(v->follower);
     lamp_finder_free(v->finder);
+    lamp_scout_free(v->scout);
     v->follower = NULL;
     v->finder = NULL;
+    v->scout = NULL;
 }
 
 /* The first frame sets the size; one that failed for want of memory may be pushed again. */
@@ -155,6 +157,9 @@ static enum lamp_err set_size(struct lamp_viewer *v, const struct lamp_frame *fr
     }
     if (err == LAMP_OK) {
         err = lamp_finder_new(&v->coarse, &v->finder);
+    }
+    if (err == LAMP_OK) {
+        err = lamp_scout_new(&v->coarse, &v->scout);
     }
     if (err == LAMP_OK) {
         err = lamp_bands_init(&v->bands, &v->coarse);

@@ -10,6 +10,7 @@
 #include "light/follow.h"
 #include "light/place.h"
 #include "light/ripple.h"
+#include "light/scout.h"
 
 /** Most readings of one frame, if every place began on it. */
 #define LAMP_QUEUE_MAX ((size_t)LAMP_PLACES_MAX * (LAMP_FRAMES_KEPT + 2))
@@ -31,6 +32,7 @@ struct lamp_viewer {
     struct lamp_coarse coarse;
     struct lamp_follower *follower;
     struct lamp_finder *finder;
+    struct lamp_scout *scout;
     struct lamp_linear linear;
     struct lamp_ripple ripple;
     struct lamp_bands bands;
