@@ -391,7 +391,7 @@ void lamp_viewer_discover_shining(struct lamp_viewer *v)
     struct lamp_spotted spotted[LAMP_SCOUTED_MAX];
     struct lamp_still still;
     lamp_finder_still(v->finder, &still);
-    size_t count = lamp_scout_look(v->scout, &still, spotted);
+    size_t count = lamp_scout_look(v->scout, &still, v->white, spotted);
     for (size_t i = 0; i < count; i++) {
         look_at_shining(v, &spotted[i]);
     }

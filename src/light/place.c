@@ -20,6 +20,7 @@
     0.6F /* of what a place did that the room's light must have done for it to be no lamp */
 #define OUTSHINES 1.15F /* times as bright as what is white a white lamp is that is surely lit */
 #define NOT_TOLD  0.3F  /* how much a place shines that may be lit or dark */
+#define COLD_ODDS 5.0F  /* log odds of green or blue light that outshines what is white */
 #define OWN_SHARE 0.5F  /* of its change that must be its own, not the room's */
 
 static float largest(const float rgb[3])
@@ -209,6 +210,17 @@ static float chance(float log_odds)
     return 1 / (1 + expf(-log_odds));
 }
 
+/* How far a place in green or blue outshines what is white. The room's light cannot make it so: a
+ * part reflects less than all of it, and what mirrors lamps and windows in a colour of its own,
+ * gold and copper, is warm. */
+static float cold_light(const struct lamp_watched *w)
+{
+    float cold = fmaxf(w->rim_rgb[1], w->rim_rgb[2]);
+    float tinged = ramp(cold, 1.1F * w->rim_rgb[0], 1.4F * w->rim_rgb[0]);
+    float over = w->over_white > 0 ? ramp(logf(w->over_white), 0.05F, 0.15F) : 0;
+    return tinged * over * ramp(w->clip, 0.85F, 0.95F);
+}
+
 /* How likely a place shines in a colour. It sheds that colour around; all light falls off about it
  * too, unless it stands on dark ground; and it may be brighter than all that is white, which a part
  * is not: where all is driven white, or the picture is dim, that says little. What has no colour
@@ -222,7 +234,7 @@ static float chance_of_colour(const struct lamp_watched *w)
     float coloured = fminf(fmaxf(w->glow.coloured, -0.05F), 0.25F);
     float white = fminf(fmaxf(w->glow.white, -0.4F), 0.1F);
     float log_odds = -8.2F + 41 * coloured + 5.7F * white + 5.6F * colour +
-                     3.2F * outshines * (outshines > 0 ? colour : 1);
+                     3.2F * outshines * (outshines > 0 ? colour : 1) + COLD_ODDS * cold_light(w);
     return chance(log_odds) * ramp(saturation(w), 0.15F, 0.3F);
 }
 

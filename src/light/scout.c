@@ -21,6 +21,8 @@ enum {
 };
 #define LEAST_CODE  80.0F  /* of a block that may shine */
 #define LEAST_GLOW  0.03   /* fall of the tint that is worth a closer look */
+#define COLD_OVER   0.05F  /* share of white's code by which a lamp outshines it for sure */
+#define COLD_TINGE  20.0F  /* codes of its colour that say as much */
 #define FLOOR       0.005F /* linear light below which a ratio is noise */
 #define LIGHT_SHARE 0.5F   /* of a fall of all light: shade makes one too */
 
@@ -127,6 +129,18 @@ static float glow_at(const struct lamp_scout *scout, int i, int j)
     return most;
 }
 
+/* How far a block outshines the board's white parts in green or blue, and is of that colour: what
+ * reflects the room's light cannot, but for gold and copper, which are warm. Near 0 for a part, to
+ * 1 for a lamp. */
+static float cold_light(const struct lamp_still *still, float white, int i, int j)
+{
+    size_t k = (size_t)j * (size_t)still->width + (size_t)i;
+    float cold = fmaxf(still->plane[1][k], still->plane[2][k]);
+    float over = fminf(fmaxf(cold / white - 1, 0) / COLD_OVER, 1);
+    float tinged = fminf(fmaxf(cold - still->plane[0][k], 0) / COLD_TINGE, 1);
+    return over * tinged;
+}
+
 static bool is_peak(const struct lamp_still *still, const float *plane, int i, int j)
 {
     const float *at = plane + (size_t)j * (size_t)still->width + i;
@@ -176,7 +190,7 @@ static void put_in(struct lamp_spotted *row, size_t *count, const struct lamp_sp
     row[at] = *spot;
 }
 
-static size_t scout_all(const struct lamp_scout *scout, struct lamp_spotted *out)
+static size_t scout_all(const struct lamp_scout *scout, float white, struct lamp_spotted *out)
 {
     const struct lamp_still *still = scout->still;
     const double block = still->block_px;
@@ -186,8 +200,9 @@ static size_t scout_all(const struct lamp_scout *scout, struct lamp_spotted *out
             if (!is_bright_peak(still, i, j)) {
                 continue;
             }
+            float strength = glow_at(scout, i, j) + cold_light(still, white, i, j);
             struct lamp_spotted spot = {
-                {(i + 0.5) * block, (j + 0.5) * block}, (double)glow_at(scout, i, j), true};
+                {(i + 0.5) * block, (j + 0.5) * block}, (double)strength, true};
             if (spot.strength > LEAST_GLOW) {
                 put_in(out, &count, &spot, APART * block);
             }
@@ -196,12 +211,12 @@ static size_t scout_all(const struct lamp_scout *scout, struct lamp_spotted *out
     return count;
 }
 
-size_t lamp_scout_look(struct lamp_scout *scout, const struct lamp_still *still,
+size_t lamp_scout_look(struct lamp_scout *scout, const struct lamp_still *still, float white,
                        struct lamp_spotted out[LAMP_SCOUTED_MAX])
 {
     scout->still = still;
     take_tints(scout, (size_t)still->width * (size_t)still->height);
-    return scout_all(scout, out);
+    return scout_all(scout, fmaxf(255 * powf(white, 1 / 2.2F), LEAST_CODE), out);
 }
 
 enum lamp_err lamp_scout_new(const struct lamp_coarse *coarse, struct lamp_scout **out)

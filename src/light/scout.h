@@ -13,8 +13,12 @@ struct lamp_scout;
 /** Make a scout for pictures like `coarse`. @return LAMP_OK, LAMP_NO_MEMORY. */
 enum lamp_err lamp_scout_new(const struct lamp_coarse *coarse, struct lamp_scout **out);
 
-/** Spots worth a closer look for a lamp that only shines, surest first. @return how many. */
-size_t lamp_scout_look(struct lamp_scout *scout, const struct lamp_still *still,
+/**
+ * Spots worth a closer look for a lamp that only shines, surest first.
+ * @param white  linear light of the board's white parts, 0 if not known.
+ * @return how many.
+ */
+size_t lamp_scout_look(struct lamp_scout *scout, const struct lamp_still *still, float white,
                        struct lamp_spotted out[LAMP_SCOUTED_MAX]);
 
 /** Free; NULL is fine. */

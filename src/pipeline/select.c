@@ -15,6 +15,7 @@ static const double least_likeness_rhythm = 0.2;
 
 /* Edges that a reflection shares with its lamp, and how bright it can be. */
 static const double least_shared = 0.7;
+static const double least_shared_poorly = 0.5;
 static const double most_reflected = 0.5;
 
 /* Light of both colours of a lamp over that of one of them. */
@@ -117,12 +118,17 @@ static bool may_be_light_of(const struct lamp_sighting *lamp, const struct lamp_
            lamp->colour == LAMP_COLOUR_WHITE;
 }
 
-static bool change_together(const struct lamp_sighting *a, const struct lamp_sighting *b)
+static bool share_edges(const struct lamp_sighting *a, const struct lamp_sighting *b, double least)
 {
     double rate_hz = a->view.shape.rate_hz;
     int64_t frame_ns = rate_hz > 0 ? (int64_t)(1e9 / rate_hz) : 0;
     return lamp_edges_agree(a->view.length, a->view.count, b->view.length, b->view.count,
-                            frame_ns) >= least_shared;
+                            frame_ns) >= least;
+}
+
+static bool change_together(const struct lamp_sighting *a, const struct lamp_sighting *b)
+{
+    return share_edges(a, b, least_shared);
 }
 
 /* Light without rhythm in both: edges that differ are no sign of two lamps then. */
@@ -225,6 +231,16 @@ static bool is_image_of(const struct lamp_sighting *lamp, const struct lamp_sigh
            (has_edges || is_beside(lamp, other, glow_reach)) && change_together(lamp, other);
 }
 
+/* What a lamp lights up, seen so poorly that no rhythm comes of it: half of its edges are the
+ * lamp's, which has one. */
+static bool is_poor_image_of(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
+{
+    bool says_nothing = !is_rhythmic(other) && !is_steady(other);
+    return says_nothing && is_rhythmic(lamp) && may_be_light_of(lamp, other) &&
+           other->core <= lamp->core && is_beside(lamp, other, glow_reach) &&
+           share_edges(lamp, other, least_shared_poorly);
+}
+
 /* Whether `other` is only light of `lamp`. */
 static bool is_light_of(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
 {
@@ -232,7 +248,7 @@ static bool is_light_of(const struct lamp_sighting *lamp, const struct lamp_sigh
         return false;
     }
     return is_mixture_of(lamp, other) || is_rim_of(lamp, other) || is_glow_of(lamp, other) ||
-           is_image_of(lamp, other);
+           is_image_of(lamp, other) || is_poor_image_of(lamp, other);
 }
 
 static int rank_of(const struct lamp_sighting *sighting)

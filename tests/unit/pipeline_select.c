@@ -65,6 +65,38 @@ START_TEST(a_small_image_beside_a_lamp_belongs_to_it_though_it_seems_as_bright)
     struct lamp_sighting all[] = {sighting_of(&blink, LAMP_VERDICT_BLINK, 25, 0.24),
                                   sighting_of(&blink, LAMP_VERDICT_BLINK, 10, 0.22)};
     all[0].region.w_px = 4;
+    all[0].core = 0.6F;
+    all[1].core = 1;
+    ck_assert_uint_eq(lamp_select(all, 2), 1);
+    ck_assert_int_eq(all[0].region.x_px, 10);
+}
+END_TEST
+
+START_TEST(a_lamp_driven_white_is_no_image_of_the_larger_part_that_it_lights_up)
+{
+    struct made_strand blink;
+    make_strand(&blink, true, blink_ms, 2, 20);
+    struct lamp_sighting all[] = {sighting_of(&blink, LAMP_VERDICT_BLINK, 25, 0.24),
+                                  sighting_of(&blink, LAMP_VERDICT_BLINK, 10, 0.22)};
+    all[0].region.w_px = 4;
+    all[0].core = 1;
+    all[1].core = 0.6F;
+    (void)lamp_select(all, 2);
+    ck_assert_int_eq(all[0].region.x_px, 25);
+}
+END_TEST
+
+/* Half of its edges are lost or moved. */
+START_TEST(a_poor_image_of_a_lamp_is_no_lamp_of_its_own)
+{
+    static const int64_t poor_ms[] = {200, 300, 200, 800};
+    struct made_strand blink;
+    struct made_strand poor;
+    make_strand(&blink, true, blink_ms, 2, 20);
+    make_strand(&poor, true, poor_ms, 4, 12);
+    struct lamp_sighting all[] = {sighting_of(&blink, LAMP_VERDICT_BLINK, 10, 0.5),
+                                  sighting_of(&poor, LAMP_VERDICT_UNDECIDED, 25, 0.4)};
+    all[0].core = all[1].core = 1;
     ck_assert_uint_eq(lamp_select(all, 2), 1);
     ck_assert_int_eq(all[0].region.x_px, 10);
 }
@@ -280,25 +312,28 @@ END_TEST
 
 int main(void)
 {
-    const TTest *const tests[] = {blinking_lamps_come_first_then_steady_ones_each_by_brightness,
-                                  a_reflection_belongs_to_its_lamp,
-                                  a_small_image_beside_a_lamp_belongs_to_it_though_it_seems_as_bright,
-                                  a_small_lamp_beside_another_that_blinks_otherwise_is_told,
-                                  a_small_lamp_that_blinks_with_another_far_away_is_told,
-                                  two_equal_lamps_that_blink_together_are_both_told,
-                                  a_weak_lamp_of_another_colour_is_no_reflection,
-                                  one_place_found_twice_is_one_lamp,
-                                  two_colours_of_one_place_are_both_told,
-                                  the_mixture_of_a_two_colour_lamp_found_again_is_no_third_lamp,
-                                  what_is_far_more_than_light_told_apart_is_no_mixture_with_it,
-                                  irregular_change_that_does_not_look_like_a_lamp_is_a_hand,
-                                  steady_glare_is_no_lamp_unless_it_is_pointed_at,
-                                  darkness_is_told_only_where_the_user_pointed,
-                                  a_pointed_lamp_is_never_taken_for_the_light_of_another,
-                                  a_lamp_is_called_as_the_book_calls_the_only_one_of_its_colour,
-                                  two_lamps_of_one_colour_take_no_name_from_the_book,
-                                  two_books_give_no_names,
-                                  the_users_name_stands_and_is_not_given_again,
-                                  two_lamps_in_one_pointed_place_are_told_apart_by_colour};
+    const TTest *const tests[] = {
+        blinking_lamps_come_first_then_steady_ones_each_by_brightness,
+        a_reflection_belongs_to_its_lamp,
+        a_small_image_beside_a_lamp_belongs_to_it_though_it_seems_as_bright,
+        a_lamp_driven_white_is_no_image_of_the_larger_part_that_it_lights_up,
+        a_poor_image_of_a_lamp_is_no_lamp_of_its_own,
+        a_small_lamp_beside_another_that_blinks_otherwise_is_told,
+        a_small_lamp_that_blinks_with_another_far_away_is_told,
+        two_equal_lamps_that_blink_together_are_both_told,
+        a_weak_lamp_of_another_colour_is_no_reflection,
+        one_place_found_twice_is_one_lamp,
+        two_colours_of_one_place_are_both_told,
+        the_mixture_of_a_two_colour_lamp_found_again_is_no_third_lamp,
+        what_is_far_more_than_light_told_apart_is_no_mixture_with_it,
+        irregular_change_that_does_not_look_like_a_lamp_is_a_hand,
+        steady_glare_is_no_lamp_unless_it_is_pointed_at,
+        darkness_is_told_only_where_the_user_pointed,
+        a_pointed_lamp_is_never_taken_for_the_light_of_another,
+        a_lamp_is_called_as_the_book_calls_the_only_one_of_its_colour,
+        two_lamps_of_one_colour_take_no_name_from_the_book,
+        two_books_give_no_names,
+        the_users_name_stands_and_is_not_given_again,
+        two_lamps_in_one_pointed_place_are_told_apart_by_colour};
     return suite_run("select", tests, sizeof tests / sizeof tests[0]);
 }
