@@ -27,7 +27,8 @@ static const struct lamp_form *const forms[] = {&lamp_form_stills, &lamp_form_tr
 
 struct lamp_source_rules lamp_source_rules_default(void)
 {
-    return (struct lamp_source_rules){.stills_rate_hz = 30, .thread_count = 0};
+    return (struct lamp_source_rules){
+        .stills_rate_hz = 30, .thread_count = 0, .wait_ns = INT64_C(50000000)};
 }
 
 static const char *reason(int code)
