@@ -79,7 +79,8 @@ struct lamp_item {
     union {
         struct lamp_frame frame;
         struct lamp_sample sample;
-        struct lamp_edge edge; /**< A value dumped at the start of a VCD comes as an edge with sd 0 at that time. */
+        struct lamp_edge edge; /**< One with sd 0 is no change but the value from that time on: at the start of a VCD or pin, or
+                                    after edges of a pin were lost; what lies between it and the edge before is not known. */
     };
 };
 
@@ -150,5 +151,47 @@ const char *lamp_source_warning(const struct lamp_source *source, size_t index);
 
 /** Close and free; NULL is fine. */
 void lamp_source_free(struct lamp_source *source);
+
+/** Longest name of a chip, a line or its user, bytes with the closing zero: the kernel's own limit. */
+#define LAMP_PIN_NAME_MAX 32
+
+/** Most chips that are listed, and most lines of one. */
+#define LAMP_PIN_CHIPS_MAX 128
+#define LAMP_PIN_LINES_MAX 4096
+
+/** One GPIO line. */
+struct lamp_pin {
+    unsigned offset;              /**< Its number on the chip. */
+    char name[LAMP_PIN_NAME_MAX]; /**< "" if it has none; need not be the only one of that name. */
+    char user[LAMP_PIN_NAME_MAX]; /**< Who uses it, "" if nobody says so. */
+    bool is_used;                 /**< It cannot be read by others. */
+    bool is_output;               /**< It drives what hangs on it. */
+};
+
+/** One GPIO chip. */
+struct lamp_pin_chip {
+    char name[LAMP_PIN_NAME_MAX];    /**< "gpiochip0". */
+    char label[LAMP_PIN_NAME_MAX];   /**< What the driver calls it; "" if that is not known. */
+    struct lamp_pin *pin;            /**< Its lines in the order of their numbers, owned by the list; NULL if they are not known. */
+    size_t pin_count;                /**< How many. */
+    char trouble[LAMP_SENTENCE_MAX]; /**< Why the lines are not known and what to do; "" if they are. */
+};
+
+/** The chips of a machine. Owns all that it points to. */
+struct lamp_pin_list {
+    const struct lamp_pin_chip *chip; /**< In the order of their numbers. */
+    size_t chip_count;                /**< How many. */
+    char trouble[LAMP_SENTENCE_MAX];  /**< Why there is none and what to do; "" if there is one. */
+};
+
+/**
+ * List the GPIO chips of this machine and their lines, as they are now. That a chip may not be opened is told in its place.
+ * @param out  freed by the caller with lamp_pin_list_free; untouched on failure.
+ * @return LAMP_OK, also where there is no chip; LAMP_FULL if there are more than LAMP_PIN_CHIPS_MAX; LAMP_NO_MEMORY.
+ */
+enum lamp_err lamp_pin_list_new(struct lamp_pin_list **out);
+
+/** Free; NULL is fine. */
+void lamp_pin_list_free(struct lamp_pin_list *list);
 
 #endif
