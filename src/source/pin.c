@@ -149,11 +149,11 @@ static void note_all(struct pin *pin)
                        (unsigned long long)events->lost_count);
     }
     if (events->fastest_count >= LAMP_PIN_STORM_COUNT) {
-        lamp_notes_say(notes, NOTE_STORM,
-                       "the line changes too fast to be a lamp (%llu times in one second): PWM "
-                       "dimming, room light or noise: put a capacitor across the load resistor, "
-                       "shield the sensor or raise the debounce",
-                       (unsigned long long)events->fastest_count);
+        lamp_notes_say(
+            notes, NOTE_STORM,
+            "%llu changes in one second are too fast for a lamp (PWM dimming, room light "
+            "or noise): add a capacitor, shield the sensor or raise the debounce",
+            (unsigned long long)events->fastest_count);
     }
     if (events->short_count > 0) {
         lamp_notes_say(notes, NOTE_SHORT, "changes shorter than the debounce, left out: %llu",
@@ -188,6 +188,20 @@ static bool take_ready(struct pin *pin, struct lamp_item *out)
     return true;
 }
 
+/* The kernel's queue was full, and nothing came since: what the line is must be read. */
+static int read_again(struct pin *pin)
+{
+    bool is_active = false;
+    int64_t from_ns = lamp_gpio_now_ns() - pin->opened_ns;
+    int code = lamp_gpio_watch_value(pin->watch, &is_active);
+    if (code == 0) {
+        lamp_pin_events_restart(&pin->events, is_active, from_ns,
+                                lamp_gpio_now_ns() - pin->opened_ns);
+        note_all(pin);
+    }
+    return code;
+}
+
 /* Wait for events, at most until a change that waits to last has done so. */
 static enum lamp_err fetch(struct pin *pin, int64_t now_ns, int64_t until_ns,
                            struct lamp_error *error)
@@ -196,18 +210,17 @@ static enum lamp_err fetch(struct pin *pin, int64_t now_ns, int64_t until_ns,
         int64_t ripe_ns = pin->opened_ns + pin->events.pending_ns + pin->events.rules.debounce_ns;
         until_ns = ripe_ns < until_ns ? ripe_ns : until_ns;
     }
+    int64_t wait_ns = until_ns > now_ns && !pin->events.is_doubtful ? until_ns - now_ns : 0;
     size_t count = 0;
-    int code = lamp_gpio_watch_take(pin->watch, until_ns > now_ns ? until_ns - now_ns : 0,
-                                    pin->batch, &count);
-    if (code != 0) {
-        return lamp_pin_fail_gone(pin->input->name, code, error);
-    }
+    int code = lamp_gpio_watch_take(pin->watch, wait_ns, pin->batch, &count);
     pin->batch_at = 0;
     pin->batch_count = count;
-    if (count == 0) {
+    if (code == 0 && count == 0 && pin->events.is_doubtful) {
+        code = read_again(pin);
+    } else if (code == 0 && count == 0) {
         lamp_pin_events_wait(&pin->events, lamp_gpio_now_ns() - pin->opened_ns - pin->late_ns);
     }
-    return LAMP_OK;
+    return code == 0 ? LAMP_OK : lamp_pin_fail_gone(pin->input->name, code, error);
 }
 
 /* However fast events come, it is over by the deadline. */

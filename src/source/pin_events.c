@@ -16,10 +16,9 @@ static void tell(struct lamp_pin_events *events, int64_t t_ns, int64_t sd_ns, bo
 
 void lamp_pin_events_begin(struct lamp_pin_events *events,
                            const struct lamp_pin_events_rules *rules, bool is_active,
-                           int64_t opened_ns)
+                           int64_t read_ns)
 {
-    *events =
-        (struct lamp_pin_events){.rules = *rules, .opened_ns = opened_ns, .is_active = is_active};
+    *events = (struct lamp_pin_events){.rules = *rules, .read_ns = read_ns, .is_active = is_active};
     tell(events, 0, 0, is_active);
 }
 
@@ -80,8 +79,8 @@ static void change(struct lamp_pin_events *events, int64_t t_ns)
  * change that did not last. */
 static void stay(struct lamp_pin_events *events, int64_t t_ns)
 {
-    if (t_ns <= events->opened_ns) {
-        return; /* The value it was opened with holds this change already. */
+    if (t_ns <= events->read_ns) {
+        return; /* The value that was read holds this change already. */
     }
     if (events->rules.debounce_ns == 0) {
         restart(events, t_ns, 1);
@@ -137,6 +136,17 @@ void lamp_pin_events_wait(struct lamp_pin_events *events, int64_t t_ns)
 void lamp_pin_events_doubt(struct lamp_pin_events *events)
 {
     events->is_doubtful = true;
+}
+
+void lamp_pin_events_restart(struct lamp_pin_events *events, bool is_active, int64_t t_ns,
+                             int64_t until_ns)
+{
+    events->is_active = is_active;
+    events->is_doubtful = false;
+    events->read_ns = until_ns;
+    events->last_ns = t_ns > events->last_ns ? t_ns : events->last_ns + 1;
+    know(events, events->last_ns);
+    restart(events, events->last_ns, 1);
 }
 
 bool lamp_pin_events_next(struct lamp_pin_events *events, struct lamp_edge *out)

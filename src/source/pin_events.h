@@ -31,7 +31,7 @@ struct lamp_pin_events_rules {
 /** Events of one line; begin with lamp_pin_events_begin. Times are ns since the line was opened. */
 struct lamp_pin_events {
     struct lamp_pin_events_rules rules;
-    int64_t opened_ns;    /**< Until then the first value was being read. */
+    int64_t read_ns;      /**< Until then the value was being read. */
     bool is_active;       /**< After the last event. */
     bool is_lit;          /**< After the last edge told. */
     bool is_pending;      /**< A change is waiting to last... */
@@ -49,11 +49,11 @@ struct lamp_pin_events {
     struct lamp_edge ready;
 };
 
-/** Begin with the value the line had when it was opened: the first edge. @param opened_ns  how long
+/** Begin with the value the line had when it was opened: the first edge. @param read_ns  how long
  * it took to read it. */
 void lamp_pin_events_begin(struct lamp_pin_events *events,
                            const struct lamp_pin_events_rules *rules, bool is_active,
-                           int64_t opened_ns);
+                           int64_t read_ns);
 
 /** Take one event, once lamp_pin_events_next has no more. */
 void lamp_pin_events_push(struct lamp_pin_events *events, const struct lamp_gpio_event *event);
@@ -63,6 +63,10 @@ void lamp_pin_events_wait(struct lamp_pin_events *events, int64_t t_ns);
 
 /** Events may have been lost after the last one that was pushed. */
 void lamp_pin_events_doubt(struct lamp_pin_events *events);
+
+/** End the doubt by a value that was read from `t_ns` on, until `until_ns`. */
+void lamp_pin_events_restart(struct lamp_pin_events *events, bool is_active, int64_t t_ns,
+                             int64_t until_ns);
 
 /** The next edge; false if there is none yet. */
 bool lamp_pin_events_next(struct lamp_pin_events *events, struct lamp_edge *out);

@@ -229,22 +229,40 @@ START_TEST(numbers_go_round_without_a_loss)
 END_TEST
 
 /* A queue of 16 that was full lost what came after: an even number shows in no other way. */
-START_TEST(a_queue_that_was_full_is_told_as_lost)
+static struct lamp_source *fill_queue(void)
 {
-    fake_begin();
     for (int i = 0; i < 16; i++) {
-        fake_event(i * MS, i % 2 == 0, 0);
+        fake_event((i + 1) * MS, i % 2 == 0, 0);
     }
-    fake_event(600 * MS, true, 0);
     struct lamp_source *source = open_plain();
     fake.now_ns += 500 * MS;
     expect_value(source, 0, false);
-    expect_edge(source, 1, true); /* at the same time as the value: kept apart */
-    for (int i = 1; i < 16; i++) {
-        expect_edge(source, i * MS, i % 2 == 0);
+    for (int i = 0; i < 16; i++) {
+        expect_edge(source, (i + 1) * MS, i % 2 == 0);
     }
-    expect_value(source, 600 * MS, true);
+    return source;
+}
+
+START_TEST(what_follows_a_queue_that_was_full_is_told_as_lost)
+{
+    fake_begin();
+    struct lamp_source *source = fill_queue();
+    fake_event(-1 * MS, true, 0); /* is there at once */
+    expect_value(source, 499 * MS + fake.read_ns, true);
     ck_assert_uint_eq(info_of(source).dropped_count, 1);
+    close_pin(source);
+}
+END_TEST
+
+START_TEST(the_line_is_read_again_where_nothing_follows_a_queue_that_was_full)
+{
+    fake_begin();
+    struct lamp_source *source = fill_queue();
+    fake.value = true;
+    expect_value(source, 500 * MS + fake.read_ns, true);
+    expect_nothing(source);
+    ck_assert_uint_eq(info_of(source).dropped_count, 1);
+    ck_assert(has_warning(source, "lost, at least: 1"));
     close_pin(source);
 }
 END_TEST
@@ -252,15 +270,19 @@ END_TEST
 START_TEST(two_changes_at_one_time_keep_their_order)
 {
     fake_begin();
+    fake_event(fake.read_ns, true, 0); /* just when the value was there */
+    fake_event(100 * MS, false, 0);
     fake_event(100 * MS, true, 0);
     fake_event(100 * MS, false, 0);
     fake_event(90 * MS, true, 0); /* a stamp that runs back */
     fake_event(200 * MS, false, 0);
     struct lamp_source *source = open_plain();
     expect_value(source, 0, false);
-    expect_edge(source, 100 * MS, true);
-    expect_edge(source, 100 * MS + 1, false);
-    expect_edge(source, 100 * MS + 2, true);
+    expect_edge(source, fake.read_ns, true);
+    expect_edge(source, 100 * MS, false);
+    expect_edge(source, 100 * MS + 1, true);
+    expect_edge(source, 100 * MS + 2, false);
+    expect_edge(source, 100 * MS + 3, true);
     expect_edge(source, 200 * MS, false);
     close_pin(source);
 }
@@ -357,7 +379,7 @@ START_TEST(a_storm_is_told_and_does_not_hold_anyone_up)
             ck_assert(err == LAMP_OK || (debounced && err == LAMP_NOT_YET));
             ck_assert_int_le(fake.now_ns - before_ns, 51 * MS);
         }
-        ck_assert(has_warning(source, "too fast to be a lamp"));
+        ck_assert(has_warning(source, "too fast for a lamp"));
         close_pin(source);
     }
 }
@@ -440,6 +462,10 @@ START_TEST(a_line_that_lost_a_pulse_is_not_called_steady)
     const struct lamp_report *report = report_of(source, &reader);
     ck_assert_int_eq(report->lamp[0].match.verdict, LAMP_VERDICT_UNDECIDED);
     ck_assert_uint_eq(report->source.dropped_count, 1);
+    for (size_t i = 0; i < report->warning_count; i++) {
+        ck_assert_ptr_null(strstr(report->warning[i], "frames"));
+    }
+    ck_assert_uint_eq(report->warning_count, 1);
     lamp_reader_free(reader);
     close_pin(source);
 }
@@ -473,7 +499,8 @@ int main(void)
         a_change_missed_between_two_alike_is_told_as_lost,
         a_hole_in_the_numbers_is_told_as_lost,
         numbers_go_round_without_a_loss,
-        a_queue_that_was_full_is_told_as_lost,
+        what_follows_a_queue_that_was_full_is_told_as_lost,
+        the_line_is_read_again_where_nothing_follows_a_queue_that_was_full,
         two_changes_at_one_time_keep_their_order,
         bounces_are_left_out_and_the_edge_is_where_the_line_stays,
         a_change_that_lasts_just_as_long_as_the_debounce_is_kept,
