@@ -59,6 +59,11 @@ static struct {
     struct gpiod_edge_event event[2];
 } library;
 
+static void begin(void)
+{
+    memset(&library, 0, sizeof library);
+}
+
 /* One more object, of `size` bytes; NULL if its turn is to fail. */
 static void *make(size_t size)
 {
@@ -465,6 +470,7 @@ int main(void)
 {
     Suite *suite = suite_create("gpio_v2");
     TCase *all = tcase_create("all");
+    tcase_add_checked_fixture(all, begin, NULL);
     tcase_add_loop_test(all, a_line_is_asked_for_as_was_wished, 0,
                         (int)(sizeof wishes / sizeof wishes[0]));
     tcase_add_loop_test(all, a_request_that_fails_leaves_nothing_behind, 1, 6);
