@@ -11,7 +11,8 @@ enum lamp_err {
     LAMP_BAD_USE,     /**< An option, name or number that the user gave cannot be used. */
     LAMP_BAD_SOURCE,  /**< A clip, trace or device cannot be read. */
     LAMP_BAD_BOOK,    /**< A codebook cannot be read. */
-    LAMP_CANNOT_WRITE /**< A file cannot be written. */
+    LAMP_CANNOT_WRITE,/**< A file cannot be written. */
+    LAMP_NOT_YET      /**< A live source has nothing new yet: ask again; not a failure. */
 };
 
 /** Longest place and sentence, bytes with the closing zero; longer ones are shortened. */

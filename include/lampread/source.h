@@ -1,4 +1,4 @@
-/* source.h - Where light comes from: clips and stills give frames, traces give samples, VCD gives edges. */
+/* source.h - Where light comes from: clips, stills and cameras give frames, traces samples, VCD and pins edges. */
 #ifndef LAMPREAD_SOURCE_H
 #define LAMPREAD_SOURCE_H
 
@@ -24,7 +24,9 @@ enum lamp_source_kind {
     LAMP_SOURCE_CLIP,   /**< A video file: frames. */
     LAMP_SOURCE_STILLS, /**< A folder of numbered pictures: frames. */
     LAMP_SOURCE_TRACE,  /**< A CSV of brightness: samples. */
-    LAMP_SOURCE_EDGES   /**< A VCD of edges: edges. */
+    LAMP_SOURCE_EDGES,  /**< A VCD of edges: edges. */
+    LAMP_SOURCE_CAMERA, /**< A camera, live: frames. */
+    LAMP_SOURCE_PIN     /**< A photodiode on a GPIO line, live: edges. */
 };
 
 /** One plane of a picture, borrowed from the source. */
@@ -77,14 +79,31 @@ struct lamp_item {
     union {
         struct lamp_frame frame;
         struct lamp_sample sample;
-        struct lamp_edge edge; /**< A value dumped at the start of a VCD comes as an edge with sd 0 at that time. */
+        struct lamp_edge edge; /**< One with sd 0 is no change but the value from that time on: at the start of a VCD or pin, or
+                                    after edges of a pin were lost; what lies between it and the edge before is not known. */
     };
 };
+
+/** Which resistor holds a GPIO line that nothing drives. */
+enum lamp_pull { LAMP_PULL_AS_IS, LAMP_PULL_NONE, LAMP_PULL_UP, LAMP_PULL_DOWN };
 
 /** How a source is opened. */
 struct lamp_source_rules {
     double stills_rate_hz; /**< Frame rate of numbered stills, 0.5 to 1e6 Hz; default 30. */
     int thread_count;      /**< Decoder threads, 0: as many as the library likes; default 0. */
+    int64_t wait_ns;       /**< Live: how long lamp_source_next may wait before it answers LAMP_NOT_YET; default 50 ms. */
+    struct {
+        int width_px;      /**< Wanted width, 0: what reads lamps best; default 0. */
+        int height_px;     /**< Wanted height, 0: as width. */
+        double rate_hz;    /**< Wanted frame rate, 0: what reads lamps best; default 0. */
+        int64_t exposure_ns; /**< Wanted exposure, 0: short enough for lamps; default 0. */
+        bool leaves_controls; /**< True: set no control of the camera; default false. */
+    } camera;
+    struct {
+        enum lamp_pull pull;  /**< Default LAMP_PULL_AS_IS. */
+        bool is_active_low;   /**< True: the line is low when the lamp is lit; default false. */
+        int64_t debounce_ns;  /**< Shorter changes are left out by the kernel (or here); 0: none; default 0. */
+    } pin;
 };
 
 struct lamp_source;
@@ -93,8 +112,9 @@ struct lamp_source;
 struct lamp_source_rules lamp_source_rules_default(void);
 
 /**
- * Open a file or folder; the kind is told from its content and name.
- * @param name   path; not NULL.
+ * Open a file, a folder, a camera ("/dev/video0") or a pin ("gpiochip0:17", "/dev/gpiochip0:17", or a line's name); the kind is told
+ * from the name and the content. A file of that name comes before a line of that name.
+ * @param name   not NULL.
  * @param rules  not NULL.
  * @param out    set to the source, which the caller frees; untouched on failure.
  * @param error  may be NULL.
@@ -107,7 +127,8 @@ enum lamp_err lamp_source_open(const char *name, const struct lamp_source_rules 
 
 /**
  * Take the next frame, sample or edge.
- * @return LAMP_OK; LAMP_END when there is no more (a damaged rest ends the source with a warning);
+ * @return LAMP_OK; LAMP_NOT_YET (live only) when nothing came within rules.wait_ns; LAMP_BAD_SOURCE also when a live source goes away
+ *         (unplugged), with what to do about it; LAMP_END when there is no more (a damaged rest ends the source with a warning);
  *         LAMP_BAD_SOURCE if not one item could be read, or most rows of a trace or words of a VCD cannot be, or
  *         it names more than LAMP_SOURCE_LAMPS_MAX lamps; LAMP_NO_MEMORY.
  */
@@ -130,5 +151,47 @@ const char *lamp_source_warning(const struct lamp_source *source, size_t index);
 
 /** Close and free; NULL is fine. */
 void lamp_source_free(struct lamp_source *source);
+
+/** Longest name of a chip, a line or its user, bytes with the closing zero: the kernel's own limit. */
+#define LAMP_PIN_NAME_MAX 32
+
+/** Most chips that are listed, and most lines of one. */
+#define LAMP_PIN_CHIPS_MAX 128
+#define LAMP_PIN_LINES_MAX 4096
+
+/** One GPIO line. */
+struct lamp_pin {
+    unsigned offset;              /**< Its number on the chip. */
+    char name[LAMP_PIN_NAME_MAX]; /**< "" if it has none; need not be the only one of that name. */
+    char user[LAMP_PIN_NAME_MAX]; /**< Who uses it, "" if nobody says so. */
+    bool is_used;                 /**< It cannot be read by others. */
+    bool is_output;               /**< It drives what hangs on it. */
+};
+
+/** One GPIO chip. */
+struct lamp_pin_chip {
+    char name[LAMP_PIN_NAME_MAX];    /**< "gpiochip0". */
+    char label[LAMP_PIN_NAME_MAX];   /**< What the driver calls it; "" if that is not known. */
+    struct lamp_pin *pin;            /**< Its lines in the order of their numbers, owned by the list; NULL if they are not known. */
+    size_t pin_count;                /**< How many. */
+    char trouble[LAMP_SENTENCE_MAX]; /**< Why the lines are not known and what to do; "" if they are. */
+};
+
+/** The chips of a machine. Owns all that it points to. */
+struct lamp_pin_list {
+    const struct lamp_pin_chip *chip; /**< In the order of their numbers. */
+    size_t chip_count;                /**< How many. */
+    char trouble[LAMP_SENTENCE_MAX];  /**< Why there is none and what to do; "" if there is one. */
+};
+
+/**
+ * List the GPIO chips of this machine and their lines, as they are now. That a chip may not be opened is told in its place.
+ * @param out  freed by the caller with lamp_pin_list_free; untouched on failure.
+ * @return LAMP_OK, also where there is no chip; LAMP_FULL if there are more than LAMP_PIN_CHIPS_MAX; LAMP_NO_MEMORY.
+ */
+enum lamp_err lamp_pin_list_new(struct lamp_pin_list **out);
+
+/** Free; NULL is fine. */
+void lamp_pin_list_free(struct lamp_pin_list *list);
 
 #endif

@@ -13,6 +13,7 @@ static int status_of(enum lamp_err code)
     case LAMP_FULL:
     case LAMP_CANNOT_WRITE: return EXIT_USAGE;
     case LAMP_END:
+    case LAMP_NOT_YET:
     case LAMP_NO_MEMORY:
     case LAMP_BAD_SOURCE: break;
     }

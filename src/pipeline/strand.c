@@ -20,7 +20,8 @@ struct lamp_strand {
     int64_t known_ns;    /* second sample since then: an edge before it rests on one sample */
     int64_t floor_sd_ns; /* no edge is known better than that */
     bool had_edge;
-    bool is_lit; /* state after the last edge */
+    bool is_lit;          /* state after the last edge */
+    int64_t last_edge_ns; /* of edges that come ready */
 };
 
 enum lamp_err lamp_strand_new(const struct lamp_edger_rules *rules, struct lamp_strand **out)
@@ -125,14 +126,30 @@ enum lamp_err lamp_strand_push(struct lamp_strand *strand, const struct lamp_sam
     return failed;
 }
 
+/* Edges were lost: nothing is known since the last one. A lamp that is as it was has been otherwise
+ * meanwhile: that is kept as the shortest length of which neither end was seen, lest it be called
+ * steady. */
+static void break_off(struct lamp_strand *strand, bool lit)
+{
+    end(strand, strand->last_edge_ns);
+    if (lit == strand->is_lit) {
+        begin(strand, strand->last_edge_ns, !lit);
+        end(strand, strand->last_edge_ns + 1);
+    }
+}
+
 void lamp_strand_take_edge(struct lamp_strand *strand, const struct lamp_edge *edge)
 {
     strand->has_light = true;
-    if (!strand->in_view) {
-        begin(strand, edge->t_ns, edge->lit);
-        return;
+    if (strand->in_view && edge->sd_ns == 0) {
+        break_off(strand, edge->lit);
     }
-    take_edge(strand, edge);
+    if (strand->in_view) {
+        take_edge(strand, edge);
+    } else {
+        begin(strand, edge->t_ns, edge->lit);
+    }
+    strand->last_edge_ns = edge->t_ns;
 }
 
 enum lamp_err lamp_strand_finish(struct lamp_strand *strand, int64_t end_ns)

@@ -31,7 +31,8 @@ void lamp_strand_set_floor(struct lamp_strand *strand, int64_t sd_ns);
 enum lamp_err lamp_strand_push(struct lamp_strand *strand, const struct lamp_sample *sample,
                                bool after_break);
 
-/** Take one edge that came ready; the first one is where the light came into view. */
+/** Take one edge that came ready; the first one is where the light came into view, and so is one
+ * with sd 0: what lies before it is not known since the last edge. */
 void lamp_strand_take_edge(struct lamp_strand *strand, const struct lamp_edge *edge);
 
 /**

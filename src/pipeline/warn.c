@@ -81,7 +81,8 @@ void lamp_warn_of_pictures(struct lamp_report *report)
             "at %.3g frames a second, lengths below %.0f ms cannot be told: film at 30 or more",
             source->rate_hz, 1000 / source->rate_hz);
     }
-    if ((double)source->dropped_count > much_dropped * (double)source->frame_count) {
+    bool has_frames = source->kind != LAMP_SOURCE_PIN; /* which tells itself what was lost */
+    if (has_frames && (double)source->dropped_count > much_dropped * (double)source->frame_count) {
         lamp_warn_report(report,
                          "%llu frames are missing from the recording: edges there are less sure",
                          (unsigned long long)source->dropped_count);

@@ -78,7 +78,9 @@ static json_t *source_of(const struct lamp_source_info *source)
     static const char *const kinds[] = {[LAMP_SOURCE_CLIP] = "clip",
                                         [LAMP_SOURCE_STILLS] = "stills",
                                         [LAMP_SOURCE_TRACE] = "trace",
-                                        [LAMP_SOURCE_EDGES] = "edges"};
+                                        [LAMP_SOURCE_EDGES] = "edges",
+                                        [LAMP_SOURCE_CAMERA] = "camera",
+                                        [LAMP_SOURCE_PIN] = "pin"};
     return json_pack("{s:s, s:o, s:o, s:I, s:o, s:I}", "kind", kinds[source->kind], "name",
                      string_of(source->name), "duration_s", real_of(source->duration_s, 1e6),
                      "frames", (json_int_t)source->frame_count, "rate_hz",

@@ -55,7 +55,9 @@ static void add_counts(const struct lamp_source_info *source, struct lamp_text *
     static const char *const items[] = {[LAMP_SOURCE_CLIP] = "frame",
                                         [LAMP_SOURCE_STILLS] = "picture",
                                         [LAMP_SOURCE_TRACE] = "sample",
-                                        [LAMP_SOURCE_EDGES] = "edge"};
+                                        [LAMP_SOURCE_EDGES] = "edge",
+                                        [LAMP_SOURCE_CAMERA] = "frame",
+                                        [LAMP_SOURCE_PIN] = "edge"};
     const char *item = items[source->kind];
     char number[32];
     lamp_text_add(line, ", %llu %s%s", (unsigned long long)source->frame_count, item,
@@ -80,7 +82,9 @@ static void tell_source(const struct lamp_report *report, struct lamp_page *page
     static const char *const kinds[] = {[LAMP_SOURCE_CLIP] = "clip",
                                         [LAMP_SOURCE_STILLS] = "stills",
                                         [LAMP_SOURCE_TRACE] = "trace",
-                                        [LAMP_SOURCE_EDGES] = "edges"};
+                                        [LAMP_SOURCE_EDGES] = "edges",
+                                        [LAMP_SOURCE_CAMERA] = "camera",
+                                        [LAMP_SOURCE_PIN] = "pin"};
     struct lamp_text line = {0};
     char time[32];
     lamp_words_plain(report->source.name, &line);

@@ -18,6 +18,8 @@
 struct lamp_sniff {
     const char *name;
     bool is_folder;
+    bool is_device;                  /**< A character device. */
+    bool is_absent;                  /**< No file has this name: it may be a pin's. */
     bool is_text;                    /**< No byte that text does not have. */
     size_t size;                     /**< Bytes at `head`. */
     char head[LAMP_SNIFF_BYTES + 1]; /**< Zero-terminated. */
@@ -57,6 +59,9 @@ struct lamp_form {
     void (*close)(void *state);
 };
 
+/* Live forms wait in `next` for at most input->rules.wait_ns and then answer LAMP_NOT_YET. */
+extern const struct lamp_form lamp_form_camera; /* camera.c */
+extern const struct lamp_form lamp_form_pin;    /* pin.c */
 extern const struct lamp_form lamp_form_clip;
 extern const struct lamp_form lamp_form_stills;
 extern const struct lamp_form lamp_form_trace;

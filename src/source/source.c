@@ -25,9 +25,13 @@ struct lamp_source {
 static const struct lamp_form *const forms[] = {&lamp_form_stills, &lamp_form_trace, &lamp_form_vcd,
                                                 &lamp_form_clip};
 
+/* What is no file: asked about devices, and about names that no file has. */
+static const struct lamp_form *const live_forms[] = {&lamp_form_pin};
+
 struct lamp_source_rules lamp_source_rules_default(void)
 {
-    return (struct lamp_source_rules){.stills_rate_hz = 30, .thread_count = 0};
+    return (struct lamp_source_rules){
+        .stills_rate_hz = 30, .thread_count = 0, .wait_ns = INT64_C(50000000)};
 }
 
 static const char *reason(int code)
@@ -76,28 +80,15 @@ static enum lamp_err sniff_file(struct lamp_sniff *sniff, struct lamp_error *err
     return LAMP_OK;
 }
 
-/* Only plain files and folders are recordings: opening a pipe would wait, and a device is another
- * kind of source. */
-static enum lamp_err sniff_name(struct lamp_sniff *sniff, struct lamp_error *error)
+/* NULL if there is none. */
+static const struct lamp_form *find_live_form(const struct lamp_sniff *sniff)
 {
-    struct stat what;
-    if (*sniff->name == '\0') {
-        return lamp_fail(error, LAMP_BAD_SOURCE, "", "the name of the recording is empty");
+    for (size_t i = 0; i < sizeof live_forms / sizeof live_forms[0]; i++) {
+        if (live_forms[i]->suits(sniff)) {
+            return live_forms[i];
+        }
     }
-    if (stat(sniff->name, &what) != 0) {
-        return lamp_fail(error, LAMP_BAD_SOURCE, sniff->name, "%s", reason(errno));
-    }
-    if (S_ISDIR(what.st_mode)) {
-        sniff->is_folder = true;
-        return LAMP_OK;
-    }
-    if (!S_ISREG(what.st_mode)) {
-        bool is_device = S_ISCHR(what.st_mode) || S_ISBLK(what.st_mode);
-        return lamp_fail(error, LAMP_BAD_SOURCE, sniff->name,
-                         "this is a %s: expected a recorded file or a folder of pictures",
-                         is_device ? "device" : "pipe or socket");
-    }
-    return sniff_file(sniff, error);
+    return NULL;
 }
 
 static const struct lamp_form *find_form(const struct lamp_sniff *sniff)
@@ -109,10 +100,48 @@ static const struct lamp_form *find_form(const struct lamp_sniff *sniff)
     return forms[at];
 }
 
-static enum lamp_err begin(struct lamp_source *source, const struct lamp_sniff *sniff,
-                           const struct lamp_source_rules *rules, struct lamp_error *error)
+/* Only plain files and folders are recordings: opening a pipe would wait. */
+static enum lamp_err find_recording(struct lamp_sniff *sniff, const struct stat *what,
+                                    const struct lamp_form **out, struct lamp_error *error)
 {
-    const struct lamp_form *form = find_form(sniff);
+    if (!S_ISDIR(what->st_mode) && !S_ISREG(what->st_mode)) {
+        bool is_device = S_ISCHR(what->st_mode) || S_ISBLK(what->st_mode);
+        return lamp_fail(error, LAMP_BAD_SOURCE, sniff->name,
+                         "this is a %s: expected a recorded file or a folder of pictures",
+                         is_device ? "device" : "pipe or socket");
+    }
+    sniff->is_folder = S_ISDIR(what->st_mode);
+    enum lamp_err err = sniff->is_folder ? LAMP_OK : sniff_file(sniff, error);
+    if (err == LAMP_OK) {
+        *out = find_form(sniff);
+    }
+    return err;
+}
+
+/* What a name means: a live form where it is a device or no file at all, else a recording. */
+static enum lamp_err find_meaning(struct lamp_sniff *sniff, const struct lamp_form **out,
+                                  struct lamp_error *error)
+{
+    struct stat what;
+    if (*sniff->name == '\0') {
+        return lamp_fail(error, LAMP_BAD_SOURCE, "", "the name of the recording is empty");
+    }
+    int code = stat(sniff->name, &what) == 0 ? 0 : errno;
+    sniff->is_absent = code == ENOENT || code == ENOTDIR;
+    sniff->is_device = code == 0 && S_ISCHR(what.st_mode);
+    const struct lamp_form *live = find_live_form(sniff);
+    if (live != NULL) {
+        *out = live;
+        return LAMP_OK;
+    }
+    return code == 0 ? find_recording(sniff, &what, out, error)
+                     : lamp_fail(error, LAMP_BAD_SOURCE, sniff->name, "%s", reason(code));
+}
+
+static enum lamp_err begin(struct lamp_source *source, const struct lamp_form *form,
+                           const struct lamp_sniff *sniff, const struct lamp_source_rules *rules,
+                           struct lamp_error *error)
+{
     source->input.name = source->name;
     source->input.rules = *rules;
     lamp_pace_init(&source->input.pace);
@@ -128,7 +157,8 @@ enum lamp_err lamp_source_open(const char *name, const struct lamp_source_rules 
 {
     assert(name != NULL && rules != NULL && out != NULL);
     struct lamp_sniff sniff = {.name = name};
-    enum lamp_err err = sniff_name(&sniff, error);
+    const struct lamp_form *form = NULL;
+    enum lamp_err err = find_meaning(&sniff, &form, error);
     if (err != LAMP_OK) {
         return err;
     }
@@ -137,7 +167,7 @@ enum lamp_err lamp_source_open(const char *name, const struct lamp_source_rules 
         free(source);
         return lamp_fail_memory(error);
     }
-    err = begin(source, &sniff, rules, error);
+    err = begin(source, form, &sniff, rules, error);
     if (err != LAMP_OK) {
         lamp_source_free(source);
         return err;
@@ -164,7 +194,7 @@ enum lamp_err lamp_source_next(struct lamp_source *source, struct lamp_item *out
 {
     if (source->ended == LAMP_OK) {
         enum lamp_err err = source->form->next(source->state, out, &source->end);
-        if (err == LAMP_OK || end(source, err) == LAMP_END) {
+        if (err == LAMP_OK || err == LAMP_NOT_YET || end(source, err) == LAMP_END) {
             return err;
         }
     }

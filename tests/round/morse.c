@@ -138,7 +138,7 @@ static void check(const char *text, const struct lamp_wave *wave, double rate_hz
         tracer.tells_exposure = false;
         reading = acc_read_trace(&rules, &tracer, script);
     } else {
-        reading = acc_read_edges(&rules, script, 0);
+        reading = acc_read_edges(&rules, script, 1);
     }
     const bool has_lamp = reading.report->lamp_count == 1;
     const char *told = has_lamp ? reading.report->lamp[0].rhythm.morse : "no lamp";

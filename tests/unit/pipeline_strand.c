@@ -86,7 +86,7 @@ START_TEST(edges_that_come_ready_need_no_edger)
     struct lamp_strand *strand = NULL;
     ck_assert_int_eq(lamp_strand_new(NULL, &strand), LAMP_OK);
     for (int i = 0; i < 6; i++) {
-        struct lamp_edge edge = {.t_ns = (100 + 250 * i) * MS, .lit = i % 2 == 0};
+        struct lamp_edge edge = {.t_ns = (100 + 250 * i) * MS, .sd_ns = i, .lit = i % 2 == 0};
         lamp_strand_take_edge(strand, &edge);
     }
     ck_assert_int_eq(lamp_strand_finish(strand, 2000 * MS), LAMP_OK);
@@ -97,6 +97,50 @@ START_TEST(edges_that_come_ready_need_no_edger)
     ck_assert_int_eq(view.length[1].ns, 250 * MS);
     ck_assert_int_eq(view.length[5].ns, 650 * MS);
     ck_assert(view.length[5].cut_after);
+    lamp_strand_free(strand);
+}
+END_TEST
+
+/* The lengths of edges whose third came after others were lost, `lit` then. */
+static void lose_edges(bool lit, struct lamp_strand **strand, struct lamp_strand_view *view)
+{
+    const struct lamp_edge edges[] = {{.t_ns = 0, .lit = false},
+                                      {.t_ns = 500 * MS, .sd_ns = 1, .lit = true},
+                                      {.t_ns = 900 * MS, .sd_ns = 0, .lit = lit},
+                                      {.t_ns = 1200 * MS, .sd_ns = 1, .lit = !lit}};
+    ck_assert_int_eq(lamp_strand_new(NULL, strand), LAMP_OK);
+    for (size_t i = 0; i < sizeof edges / sizeof edges[0]; i++) {
+        lamp_strand_take_edge(*strand, &edges[i]);
+    }
+    ck_assert_int_eq(lamp_strand_finish(*strand, 2000 * MS), LAMP_OK);
+    lamp_strand_see(*strand, view);
+}
+
+START_TEST(the_light_between_lost_edges_is_not_known)
+{
+    struct lamp_strand *strand = NULL;
+    struct lamp_strand_view view;
+    lose_edges(false, &strand, &view);
+    ck_assert_uint_eq(view.count, 3);
+    ck_assert(!view.length[0].lit && view.length[0].ns == 500 * MS);
+    ck_assert(!view.length[1].lit && view.length[1].cut_before);
+    ck_assert_int_eq(view.length[1].start_ns, 900 * MS);
+    ck_assert_int_eq(view.length[1].ns, 300 * MS);
+    ck_assert_int_eq(view.length[2].ns, 800 * MS);
+    lamp_strand_free(strand);
+}
+END_TEST
+
+START_TEST(a_lamp_that_lost_a_pulse_is_not_steady)
+{
+    struct lamp_strand *strand = NULL;
+    struct lamp_strand_view view;
+    lose_edges(true, &strand, &view);
+    ck_assert_uint_eq(view.count, 4);
+    ck_assert(!view.length[1].lit && view.length[1].cut_before && view.length[1].cut_after);
+    ck_assert_int_le(view.length[1].ns, 1);
+    ck_assert(view.length[2].lit && view.length[2].cut_before);
+    ck_assert_int_eq(view.length[2].start_ns, 900 * MS);
     lamp_strand_free(strand);
 }
 END_TEST
@@ -118,6 +162,9 @@ int main(void)
     const TTest *const tests[] = {samples_of_a_blink_become_its_lengths,
                                   a_break_cuts_the_lengths_on_both_sides,
                                   light_that_never_changes_is_one_length_cut_at_both_ends,
-                                  edges_that_come_ready_need_no_edger, no_light_is_no_length};
+                                  edges_that_come_ready_need_no_edger,
+                                  the_light_between_lost_edges_is_not_known,
+                                  a_lamp_that_lost_a_pulse_is_not_steady,
+                                  no_light_is_no_length};
     return suite_run("strand", tests, sizeof tests / sizeof tests[0]);
 }
