@@ -9,6 +9,7 @@ jobs=$(nproc)
 
 sh "$project/tests/support/install.sh" gcc clang libclang-rt-14-dev libc6-dev cmake ninja-build pkg-config \
     libavformat-dev libavcodec-dev libavutil-dev libswscale-dev libfyaml-dev libjansson-dev \
+    libv4l-dev libjpeg62-turbo-dev \
     check ffmpeg libcw-dev valgrind git gawk python3
 
 say() {

@@ -22,8 +22,8 @@ struct lamp_source {
 };
 
 /* In the order they are asked; a clip takes what no other form does. */
-static const struct lamp_form *const forms[] = {&lamp_form_stills, &lamp_form_trace, &lamp_form_vcd,
-                                                &lamp_form_clip};
+static const struct lamp_form *const forms[] = {&lamp_form_camera, &lamp_form_stills,
+                                                &lamp_form_trace, &lamp_form_vcd, &lamp_form_clip};
 
 struct lamp_source_rules lamp_source_rules_default(void)
 {
@@ -77,8 +77,8 @@ static enum lamp_err sniff_file(struct lamp_sniff *sniff, struct lamp_error *err
     return LAMP_OK;
 }
 
-/* Only plain files and folders are recordings: opening a pipe would wait, and a device is another
- * kind of source. */
+/* Only plain files and folders are recordings, and devices that give bytes are cameras and pins:
+ * opening a pipe would wait. */
 static enum lamp_err sniff_name(struct lamp_sniff *sniff, struct lamp_error *error)
 {
     struct stat what;
@@ -92,11 +92,14 @@ static enum lamp_err sniff_name(struct lamp_sniff *sniff, struct lamp_error *err
         sniff->is_folder = true;
         return LAMP_OK;
     }
+    if (S_ISCHR(what.st_mode)) {
+        sniff->is_device = true;
+        return LAMP_OK;
+    }
     if (!S_ISREG(what.st_mode)) {
-        bool is_device = S_ISCHR(what.st_mode) || S_ISBLK(what.st_mode);
         return lamp_fail(error, LAMP_BAD_SOURCE, sniff->name,
-                         "this is a %s: expected a recorded file or a folder of pictures",
-                         is_device ? "device" : "pipe or socket");
+                         "this is a %s: expected a recorded file, a folder of pictures or a camera",
+                         S_ISBLK(what.st_mode) ? "device" : "pipe or socket");
     }
     return sniff_file(sniff, error);
 }
@@ -165,7 +168,7 @@ enum lamp_err lamp_source_next(struct lamp_source *source, struct lamp_item *out
 {
     if (source->ended == LAMP_OK) {
         enum lamp_err err = source->form->next(source->state, out, &source->end);
-        if (err == LAMP_OK || end(source, err) == LAMP_END) {
+        if (err == LAMP_OK || err == LAMP_NOT_YET || end(source, err) == LAMP_END) {
             return err;
         }
     }
@@ -212,6 +215,18 @@ const char *lamp_source_lamp_name(const struct lamp_source *source, size_t index
 const char *lamp_source_warning(const struct lamp_source *source, size_t index)
 {
     return lamp_notes_at(&source->input.notes, index);
+}
+
+const char *lamp_source_setting(const struct lamp_source *source, size_t index)
+{
+    return lamp_notes_at(&source->input.settings, index);
+}
+
+void lamp_source_focus(struct lamp_source *source, int first_row_px, int end_row_px)
+{
+    if (source->form->focus != NULL) {
+        source->form->focus(source->state, first_row_px, end_row_px);
+    }
 }
 
 void lamp_source_free(struct lamp_source *source)
