@@ -75,19 +75,24 @@ static void measure(struct lamp_viewer *v, size_t index, const struct lamp_held 
         w->needs_break = true;
         return;
     }
+    lamp_focus_watch(&v->focus, index, w, &light);
     lamp_watched_learn(w, &light);
     give(v, index, held->frame.t_ns, held->frame.exposure_ns, &light);
 }
 
-/* A new place is measured on the frames still held. Before them it did not change, or it would have
+/* A new place is measured on the frames still held, as far as no part of a picture was taken
+ * between them: the lamp may have changed on that. Before them it did not change, or it would have
  * been found: its light on the oldest one stands for all since the scene began. */
 void lamp_viewer_begin_place(struct lamp_viewer *v, size_t index, bool was_calm)
 {
-    int oldest = v->held_count - 1;
+    bool is_unbroken = !v->focus.had_part;
+    int unbroken =
+        is_unbroken || v->focus.row_count > v->held_count ? v->held_count : v->focus.row_count;
+    int oldest = unbroken - 1;
     const struct lamp_held *first = lamp_viewer_held(v, oldest);
     const struct lamp_offset here = {0, 0};
     struct lamp_light light;
-    if (was_calm && first->frame.t_ns > v->scene_ns &&
+    if (was_calm && is_unbroken && first->frame.t_ns > v->scene_ns &&
         lamp_spot_measure(&v->linear, first, &v->place[index].spot, here, &light)) {
         lamp_watched_learn(&v->place[index], &light);
         give(v, index, v->scene_ns, 0, &light);
@@ -144,6 +149,7 @@ static void begin_scene(struct lamp_viewer *v, const struct lamp_frame *frame)
     v->scene_ns = frame->t_ns;
     v->held_count = 0;
     v->pending_count = 0;
+    v->focus = (struct lamp_focus){.is_on = false};
     for (size_t i = 0; i < v->place_count; i++) {
         v->place[i].is_out_of_sight = !v->place[i].is_pointed;
         v->place[i].needs_break = true;
@@ -163,6 +169,50 @@ static void note_camera(struct lamp_viewer *v, const struct lamp_following *foll
     v->counts.repeats += following->is_repeat;
 }
 
+/* Whether the part of a picture holds all that is measured of a place. */
+static bool is_held_by(const struct lamp_watched *w, const struct lamp_held *part)
+{
+    int first_px;
+    int end_px;
+    lamp_focus_rows_of(w, &part->motion, &first_px, &end_px);
+    first_px = first_px > 0 ? first_px : 0;
+    end_px = end_px < part->frame.y.height_px ? end_px : part->frame.y.height_px;
+    return first_px >= part->frame.first_row_px && end_px <= part->frame.end_row_px;
+}
+
+/* Of a part of a picture the known places are measured, where the last whole one had them. */
+static void measure_part(struct lamp_viewer *v, const struct lamp_frame *frame)
+{
+    if (v->held_count == 0) {
+        return;
+    }
+    struct lamp_held part = {*frame, lamp_viewer_held(v, 0)->motion};
+    v->focus.had_part = true;
+    v->focus.row_count = 0;
+    for (size_t i = 0; i < v->place_count; i++) {
+        if (is_held_by(&v->place[i], &part)) {
+            measure(v, i, &part);
+        } else {
+            v->place[i].needs_break = true;
+        }
+    }
+}
+
+static void glance(struct lamp_viewer *v, const struct lamp_following *following)
+{
+    struct lamp_glance seen = {.t_ns = lamp_viewer_held(v, 0)->frame.t_ns,
+                               .motion = &following->motion,
+                               .is_new = lamp_viewer_sees_news(v),
+                               .width_px = v->width_px,
+                               .height_px = v->height_px};
+    lamp_focus_glance(&v->focus, &seen, v->place, v->place_count);
+}
+
+void lamp_viewer_focus(const struct lamp_viewer *v, int *first_row_px, int *end_row_px)
+{
+    lamp_focus_rows(&v->focus, v->place, v->place_count, v->height_px, first_row_px, end_row_px);
+}
+
 enum lamp_err lamp_viewer_push(struct lamp_viewer *v, const struct lamp_frame *frame)
 {
     enum lamp_err err = set_size(v, frame);
@@ -173,6 +223,10 @@ enum lamp_err lamp_viewer_push(struct lamp_viewer *v, const struct lamp_frame *f
         v->queue_taken = v->queue_count = 0;
     }
     lamp_linear_set(&v->linear, frame);
+    if (frame->is_partial) {
+        measure_part(v, frame);
+        return LAMP_OK;
+    }
     lamp_coarse_take(&v->coarse, frame);
     struct lamp_following following;
     lamp_follower_push(v->follower, &v->coarse, &following);
@@ -182,7 +236,10 @@ enum lamp_err lamp_viewer_push(struct lamp_viewer *v, const struct lamp_frame *f
     }
     bool is_look_due = v->counts.frames % LOOK_AGAIN == 0 || following.is_cut;
     v->counts.frames++;
-    lamp_ripple_push(&v->ripple, frame->t_ns, following.gain);
+    v->focus.row_count += v->focus.row_count < LAMP_FRAMES_KEPT;
+    if (!v->focus.had_part) {
+        lamp_ripple_push(&v->ripple, frame->t_ns, following.gain); /* it needs frames in a row */
+    }
     v->held[v->counts.frames % LAMP_FRAMES_KEPT] = (struct lamp_held){*frame, following.motion};
     v->held_count = v->held_count < LAMP_FRAMES_KEPT ? v->held_count + 1 : LAMP_FRAMES_KEPT;
     if (following.is_repeat) {
@@ -206,6 +263,7 @@ enum lamp_err lamp_viewer_push(struct lamp_viewer *v, const struct lamp_frame *f
             lamp_viewer_discover_shining(v);
         }
     }
+    glance(v, &following);
     return LAMP_OK;
 }
 

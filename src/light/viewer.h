@@ -6,6 +6,7 @@
 #include "lampread/light.h"
 #include "light/coarse.h"
 #include "light/find.h"
+#include "light/focus.h"
 #include "light/follow.h"
 #include "light/place.h"
 #include "light/ripple.h"
@@ -32,6 +33,7 @@ struct lamp_viewer {
     struct lamp_finder *finder;
     struct lamp_linear linear;
     struct lamp_ripple ripple;
+    struct lamp_focus focus;
     struct lamp_held held[LAMP_FRAMES_KEPT]; /* held[frames % LAMP_FRAMES_KEPT] is the newest */
     int held_count;
     struct lamp_spotted pending[LAMP_SPOTTED_MAX]; /* seen on the frame before, looked at now that
@@ -61,6 +63,9 @@ void lamp_viewer_appraise_pointed(struct lamp_viewer *viewer);
 
 /** Find places that go on or off, on the newest frame. */
 void lamp_viewer_discover_changed(struct lamp_viewer *viewer);
+
+/** Whether something changed on the newest frame that no known place stands for. */
+bool lamp_viewer_sees_news(const struct lamp_viewer *viewer);
 
 /** Find places that only shine, on the newest frame. */
 void lamp_viewer_discover_shining(struct lamp_viewer *viewer);
