@@ -1,5 +1,4 @@
-/* light_focus.c - Parts of pictures are read as whole ones are, and what is new is seen all the
- * same. */
+/* light_focus.c - Parts of pictures read as whole ones do, and news is seen all the same. */
 /* layers: base rhythm codebook light render */
 #include <math.h>
 #include <stdlib.h>
