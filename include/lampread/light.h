@@ -101,7 +101,8 @@ enum lamp_err lamp_viewer_push(struct lamp_viewer *viewer, const struct lamp_fra
  */
 void lamp_viewer_focus(const struct lamp_viewer *viewer, int *first_row_px, int *end_row_px);
 
-/** Take the next reading; false when there is none. Times of one place never decrease. */
+/** Take the next reading; false when there is none. Times of one place never decrease. Readings of partial frames come with the next
+ * whole one, which shows whether the picture stood still. */
 bool lamp_viewer_next(struct lamp_viewer *viewer, struct lamp_reading *out);
 
 /** Places known so far, pointed ones first. */

@@ -21,13 +21,14 @@ static float brightness(const float rgb[3])
     return fmaxf(rgb[0], fmaxf(rgb[1], rgb[2]));
 }
 
-static bool has_moved(const struct lamp_focus *focus, const struct lamp_glance *glance)
+bool lamp_focus_is_still(const struct lamp_focus *focus, const struct lamp_motion *motion,
+                         int width_px, int height_px)
 {
     struct lamp_motion back = lamp_motion_invert(&focus->still);
-    struct lamp_motion since = lamp_motion_chain(glance->motion, &back);
-    struct lamp_point corner[2] = {{0, 0}, {glance->width_px, glance->height_px}};
-    return lamp_motion_distance(&since, corner[0]) > STILL_PX ||
-           lamp_motion_distance(&since, corner[1]) > STILL_PX;
+    struct lamp_motion since = lamp_motion_chain(motion, &back);
+    struct lamp_point corner[2] = {{0, 0}, {width_px, height_px}};
+    return lamp_motion_distance(&since, corner[0]) <= STILL_PX &&
+           lamp_motion_distance(&since, corner[1]) <= STILL_PX;
 }
 
 /* What glints on the board is measured on whole frames only. */
@@ -65,7 +66,8 @@ static int64_t newest_of(const struct lamp_watched *place, size_t count)
 static bool is_upset(const struct lamp_focus *focus, const struct lamp_glance *glance,
                      int64_t newest_ns)
 {
-    return !focus->has_begun || newest_ns != focus->newest_ns || has_moved(focus, glance);
+    return !focus->has_begun || newest_ns != focus->newest_ns ||
+           !lamp_focus_is_still(focus, glance->motion, glance->width_px, glance->height_px);
 }
 
 void lamp_focus_glance(struct lamp_focus *focus, const struct lamp_glance *glance,

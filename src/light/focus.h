@@ -44,6 +44,10 @@ struct lamp_glance {
 void lamp_focus_glance(struct lamp_focus *focus, const struct lamp_glance *glance,
                        const struct lamp_watched *place, size_t count);
 
+/** Whether the picture stands as it did when all became calm. */
+bool lamp_focus_is_still(const struct lamp_focus *focus, const struct lamp_motion *motion,
+                         int width_px, int height_px);
+
 /** Take the light of one place in, before it has begun and after: what moves near a lamp or covers
  * it ends the focus. */
 void lamp_focus_watch(struct lamp_focus *focus, size_t index, const struct lamp_watched *place,

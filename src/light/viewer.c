@@ -187,6 +187,9 @@ static void measure_part(struct lamp_viewer *v, const struct lamp_frame *frame)
         return;
     }
     struct lamp_held part = {*frame, lamp_viewer_held(v, 0)->motion};
+    if (v->queue_count > LAMP_QUEUE_PARTS_MAX - LAMP_PLACES_MAX) {
+        v->queue_ready = v->queue_count; /* no whole picture came for long */
+    }
     v->focus.had_part = true;
     v->focus.row_count = 0;
     for (size_t i = 0; i < v->place_count; i++) {
@@ -195,6 +198,24 @@ static void measure_part(struct lamp_viewer *v, const struct lamp_frame *frame)
         } else {
             v->place[i].needs_break = true;
         }
+    }
+}
+
+/* Whether the picture stood still while parts of it were read is known from the next whole one. If
+ * it did not, what was read may be of something beside the lamps: it is let go. */
+static void confirm_parts(struct lamp_viewer *v, const struct lamp_following *following)
+{
+    if (v->queue_count == v->queue_ready) {
+        return;
+    }
+    if (!following->is_cut &&
+        lamp_focus_is_still(&v->focus, &following->motion, v->width_px, v->height_px)) {
+        v->queue_ready = v->queue_count;
+        return;
+    }
+    v->queue_count = v->queue_ready;
+    for (size_t i = 0; i < v->place_count; i++) {
+        v->place[i].needs_break = true;
     }
 }
 
@@ -213,14 +234,14 @@ void lamp_viewer_focus(const struct lamp_viewer *v, int *first_row_px, int *end_
     lamp_focus_rows(&v->focus, v->place, v->place_count, v->height_px, first_row_px, end_row_px);
 }
 
-enum lamp_err lamp_viewer_push(struct lamp_viewer *v, const struct lamp_frame *frame)
+static enum lamp_err look(struct lamp_viewer *v, const struct lamp_frame *frame)
 {
     enum lamp_err err = set_size(v, frame);
     if (err != LAMP_OK) {
         return err;
     }
     if (v->queue_taken == v->queue_count) {
-        v->queue_taken = v->queue_count = 0;
+        v->queue_taken = v->queue_ready = v->queue_count = 0;
     }
     lamp_linear_set(&v->linear, frame);
     if (frame->is_partial) {
@@ -231,6 +252,7 @@ enum lamp_err lamp_viewer_push(struct lamp_viewer *v, const struct lamp_frame *f
     struct lamp_following following;
     lamp_follower_push(v->follower, &v->coarse, &following);
     note_camera(v, &following);
+    confirm_parts(v, &following);
     if (v->counts.frames == 0 || following.is_cut) {
         begin_scene(v, frame);
     }
@@ -267,9 +289,18 @@ enum lamp_err lamp_viewer_push(struct lamp_viewer *v, const struct lamp_frame *f
     return LAMP_OK;
 }
 
+enum lamp_err lamp_viewer_push(struct lamp_viewer *v, const struct lamp_frame *frame)
+{
+    enum lamp_err err = look(v, frame);
+    if (!frame->is_partial) {
+        v->queue_ready = v->queue_count;
+    }
+    return err;
+}
+
 bool lamp_viewer_next(struct lamp_viewer *v, struct lamp_reading *out)
 {
-    if (v->queue_taken == v->queue_count) {
+    if (v->queue_taken == v->queue_ready) {
         return false;
     }
     *out = v->queue[v->queue_taken++];

@@ -11,8 +11,10 @@
 #include "light/place.h"
 #include "light/ripple.h"
 
-/** Most readings of one frame, if every place began on it. */
-#define LAMP_QUEUE_MAX (LAMP_PLACES_MAX * (LAMP_FRAMES_KEPT + 2))
+/** Most readings that wait: of one frame if every place began on it, and of the parts of pictures
+ * since the last whole one. */
+#define LAMP_QUEUE_PARTS_MAX (LAMP_PLACES_MAX * 64)
+#define LAMP_QUEUE_MAX       (LAMP_PLACES_MAX * (LAMP_FRAMES_KEPT + 2) + LAMP_QUEUE_PARTS_MAX)
 
 /** Spots that were looked at and are no lamps, kept for a while so as not to look again and again.
  */
@@ -44,7 +46,7 @@ struct lamp_viewer {
     struct lamp_watched place[LAMP_PLACES_MAX];
     size_t place_count;
     struct lamp_reading queue[LAMP_QUEUE_MAX];
-    size_t queue_count, queue_taken;
+    size_t queue_count, queue_ready, queue_taken; /* those of parts wait for a whole frame */
     float white;      /* linear light that the picture's brightest 150th part reaches */
     int64_t scene_ns; /* first frame of this scene */
     double gain_least, gain_most;

@@ -39,7 +39,6 @@ struct camera {
     int64_t whole_ns; /* when the last whole picture was taken */
     int settling;
     int fault_count; /* in a row */
-    bool is_gone;
 };
 
 static int64_t now_ns(void)
@@ -60,7 +59,6 @@ static enum lamp_err fail(struct camera *camera, enum lamp_camera_step step, int
                           struct lamp_error *error)
 {
     enum lamp_err code = problem == ENOMEM ? LAMP_NO_MEMORY : LAMP_BAD_SOURCE;
-    camera->is_gone = problem == ENODEV || problem == ENXIO;
     return lamp_fail(error, code, camera->input->name, "%s", lamp_camera_trouble(step, problem));
 }
 
@@ -188,13 +186,14 @@ static enum lamp_err start(struct camera *camera, struct lamp_error *error)
     return problem == 0 ? LAMP_OK : fail(camera, LAMP_CAMERA_SETTING, problem, error);
 }
 
-/* Controls are put back before the frames stop; a camera that is gone has forgotten them. */
+/* Controls are put back before the frames stop. What cannot be, as the camera is gone, is left for
+ * the next run to see to. */
 static void close_camera(void *state)
 {
     struct camera *camera = state;
     size_t failed =
         camera->video != NULL ? lamp_controls_restore(&camera->owner, &camera->changes, false) : 0;
-    if (camera->memory != NULL && (failed == 0 || camera->is_gone)) {
+    if (camera->memory != NULL && failed == 0) {
         lamp_memory_clear(camera->memory);
     }
     lamp_memory_free(camera->memory);

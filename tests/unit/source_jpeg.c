@@ -1,5 +1,4 @@
-/* source_jpeg.c - Parts of a JPEG picture equal the whole one; broken ones are refused, unharmed.
- */
+/* source_jpeg.c - Parts of a JPEG picture equal the whole one; broken ones are refused. */
 /* layers: base rhythm codebook light source render */
 #include "source/jpeg.h"
 
