@@ -98,7 +98,7 @@ static enum lamp_err sniff_name(struct lamp_sniff *sniff, struct lamp_error *err
     }
     if (!S_ISREG(what.st_mode)) {
         return lamp_fail(error, LAMP_BAD_SOURCE, sniff->name,
-                         "this is a %s: expected a recorded file, a folder of pictures or a camera",
+                         "this is a %s: expected a recorded file or a folder of pictures",
                          S_ISBLK(what.st_mode) ? "device" : "pipe or socket");
     }
     return sniff_file(sniff, error);
