@@ -58,6 +58,7 @@ struct lamp_frame {
     bool is_partial;            /**< Only some rows were decoded, see lamp_source_focus; the others hold anything. */
     int first_row_px;           /**< Partial: first row of luma that is valid, chroma alike. */
     int end_row_px;             /**< Partial: first row after them that is not. */
+    bool is_after_hole;         /**< Live: so many frames before it are missing that the light may have changed unseen. */
 };
 
 /** What a source says of itself; grows truer while it is read, exact after LAMP_END. */

@@ -169,6 +169,17 @@ static void note_camera(struct lamp_viewer *v, const struct lamp_following *foll
     v->counts.repeats += following->is_repeat;
 }
 
+/* What the places did in a hole is not known, and no frame before it stands beside those after it.
+ */
+static void note_hole(struct lamp_viewer *v)
+{
+    v->focus.had_part = true;
+    v->focus.row_count = 0;
+    for (size_t i = 0; i < v->place_count; i++) {
+        v->place[i].needs_break = true;
+    }
+}
+
 /* Whether the part of a picture holds all that is measured of a place. */
 static bool is_held_by(const struct lamp_watched *w, const struct lamp_held *part)
 {
@@ -244,6 +255,9 @@ static enum lamp_err look(struct lamp_viewer *v, const struct lamp_frame *frame)
         v->queue_taken = v->queue_ready = v->queue_count = 0;
     }
     lamp_linear_set(&v->linear, frame);
+    if (frame->is_after_hole) {
+        note_hole(v);
+    }
     if (frame->is_partial) {
         measure_part(v, frame);
         return LAMP_OK;

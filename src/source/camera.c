@@ -19,6 +19,7 @@ enum {
     SETTLING_FRAMES = 4, /* taken before what was set holds, and drivers stamp them oddly */
     FAULTS_MAX = 30      /* in a row that a conversion may have before it is given up */
 };
+#define HOLE_FRAMES 4.5 /* intervals between two frames that make a hole */
 static const int64_t whole_every_ns = INT64_C(500000000);
 static const int64_t stall_ns = INT64_C(2000000000);
 
@@ -232,6 +233,13 @@ static bool is_whole_due(const struct camera *camera, int64_t t_ns)
     return camera->input->pace.item_count == 0 || t_ns - camera->whole_ns >= whole_every_ns;
 }
 
+/* Within fewer frames than that no lamp can flash that could be read at all. */
+static bool is_after_hole(const struct lamp_pace *pace, int64_t t_ns)
+{
+    double usual_ns = lamp_pace_interval_ns(pace);
+    return usual_ns > 0 && (double)(t_ns - pace->last_ns) > HOLE_FRAMES * usual_ns;
+}
+
 /* @return LAMP_OK with an item; LAMP_NOT_YET where the frame was left out; LAMP_NO_MEMORY. */
 static enum lamp_err develop(struct camera *camera, const struct lamp_video_frame *frame,
                              struct lamp_item *out)
@@ -256,6 +264,7 @@ static enum lamp_err develop(struct camera *camera, const struct lamp_video_fram
     }
     item.frame.t_ns = t_ns;
     item.frame.exposure_ns = camera->exposure_ns;
+    item.frame.is_after_hole = is_after_hole(&camera->input->pace, t_ns);
     camera->whole_ns = item.frame.is_partial ? camera->whole_ns : t_ns;
     lamp_pace_push(&camera->input->pace, 0, t_ns, 0);
     *out = item;

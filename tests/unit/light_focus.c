@@ -267,6 +267,36 @@ START_TEST(parts_taken_while_the_camera_was_pushed_are_let_go)
 }
 END_TEST
 
+START_TEST(light_after_a_hole_does_not_join_the_light_before_it)
+{
+    const struct lamp_scene_lamp lamp = lamp_at(200, 120, LAMP_COLOUR_GREEN);
+    struct lamp_scene_rules scene = scene_of(&lamp, 1, 3);
+    struct lamp_viewer_rules rules = lamp_viewer_rules_default();
+    struct lamp_viewer *viewer = NULL;
+    struct lamp_renderer *renderer = NULL;
+    struct lamp_reading reading;
+    struct lamp_frame frame;
+    size_t break_count = 0;
+    size_t last_break = 0;
+    ck_assert_int_eq(lamp_renderer_new(&scene, &renderer, NULL), LAMP_OK);
+    ck_assert_int_eq(lamp_viewer_new(&rules, &viewer), LAMP_OK);
+    for (size_t i = 0; lamp_renderer_next(renderer, &frame); i++) {
+        bool is_lost = i >= 60 && i < 70;
+        frame.is_after_hole = i == 70;
+        ck_assert(is_lost || lamp_viewer_push(viewer, &frame) == LAMP_OK);
+        while (lamp_viewer_next(viewer, &reading)) {
+            break_count += reading.after_break;
+            last_break = reading.after_break ? i : last_break;
+        }
+    }
+    ck_assert_uint_gt(break_count, 0);
+    ck_assert_uint_eq(break_count, lamp_viewer_place_count(viewer));
+    ck_assert_uint_eq(last_break, 70);
+    lamp_viewer_free(viewer);
+    lamp_renderer_free(renderer);
+}
+END_TEST
+
 START_TEST(a_part_without_a_whole_picture_before_it_says_nothing)
 {
     static uint8_t grey[64 * 64];
@@ -290,6 +320,7 @@ int main(void)
     const TTest *const tests[] = {a_lamp_reads_the_same_from_parts_as_from_whole_pictures,
                                   a_lamp_that_lights_later_in_rows_not_looked_at_is_found,
                                   a_hand_held_camera_is_given_whole_pictures,
+                                  light_after_a_hole_does_not_join_the_light_before_it,
                                   parts_taken_while_the_camera_was_pushed_are_let_go,
                                   a_part_without_a_whole_picture_before_it_says_nothing};
     return suite_run("light_focus", tests, sizeof tests / sizeof *tests);
