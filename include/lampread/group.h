@@ -54,7 +54,7 @@ struct lamp_rhythm {
 struct lamp_rhythm_rules {
     double jitter;          /**< Natural variation of a length, share of it, sd; default 0.03. */
     unsigned least_repeats; /**< Whole repeats needed for a verdict of groups; default 2. */
-    unsigned least_cycles;  /**< Lit-dark cycles needed for a blink; default 3. */
+    unsigned least_cycles;  /**< Lit-dark cycles needed for a blink, one less if slow and all alike; default 3. */
     unsigned least_edges;   /**< Edges needed to call light irregular; default 9. */
 };
 

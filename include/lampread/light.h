@@ -44,6 +44,8 @@ struct lamp_reading {
     int64_t exposure_ns; /**< Exposure, 0 if not known. */
     float rgb[3]; /**< Linear light above the ring around it, camera gain taken out, 1 = full scale.
                    */
+    bool is_driven[3]; /**< R, G, B: the lit lamp drives all that can be measured of this colour to the top, so that it
+                            says on or off, not how much; never all three. */
     bool begins;  /**< True for the first reading of a place: what came before under this index is
                      void. */
     bool after_break; /**< True if the light just before is not known: a hard cut, or the place was
@@ -58,6 +60,7 @@ struct lamp_place {
     float likeness; /**< How much it goes on and off like a lamp, 0 to 1; pointed places have 1. */
     float shine;    /**< How much it looks like a lamp that is lit throughout, 0 to 1. */
     float lit_rgb[3]; /**< Linear light when lit, above its surroundings. */
+    float core; /**< Linear light of its outline when lit, in its strongest colour, 1 = driven to the top. */
 };
 
 /** How lamps are looked for. */

@@ -1,5 +1,6 @@
 /* number.c - Numbers and quantities as people write them, the same in every locale. */
-#define _GNU_SOURCE /* strtod_l */
+/* NOLINTNEXTLINE(bugprone-reserved-identifier,readability-identifier-naming): it names strtod_l. */
+#define _GNU_SOURCE
 #include "base/number.h"
 
 #include <ctype.h>

@@ -8,10 +8,8 @@
 /* About 160 blocks in a row: a lamp is then a block or a few, whatever the picture's size. */
 enum { BLOCKS_WANTED = 160, BLOCK_PX_MAX = 32, COLUMNS_MAX = 16384, SKIP_ROWS_PX = 8 };
 
-#define EVEN_BYTES UINT64_C(0x00ff00ff00ff00ff)
-#define EACH_16                                                                       \
-    UINT64_C(0x0001000100010001) /* times a word: its four 16-bit parts added, on top \
-                                  */
+#define EVEN_BYTES UINT32_C(0x00ff00ff)
+#define LOW_HALF   UINT32_C(0x0000ffff)
 
 enum lamp_err lamp_coarse_init(struct lamp_coarse *coarse, int width_px, int height_px)
 {
@@ -91,34 +89,58 @@ struct blocks {
     float scale;  /* from a sum to the 8-bit scale */
 };
 
-/* Eight pixels at a time: a word of eight bytes is added as four sums of two, each with room for 16
- * rows and more. */
-static void add_words(uint64_t *restrict sums, const uint8_t *restrict row, int words)
+/* Four pixels at a time: a word of four bytes is added as two sums of two, each with room for 128
+ * rows. */
+static void add_words(uint32_t *restrict sums, const uint8_t *restrict row, int words)
 {
     for (int i = 0; i < words; i++) {
-        uint64_t pixels;
-        memcpy(&pixels, row + 8 * (ptrdiff_t)i, sizeof pixels);
+        uint32_t pixels;
+        memcpy(&pixels, row + 4 * (ptrdiff_t)i, sizeof pixels);
         sums[i] += (pixels & EVEN_BYTES) + (pixels >> 8 & EVEN_BYTES);
+    }
+}
+
+static float word_total(uint32_t sums)
+{
+    return (float)(int)((sums + (sums >> 16)) & LOW_HALF);
+}
+
+static void means_of_words(const uint32_t *restrict sums, int block_words, float scale,
+                           float *restrict out, int count)
+{
+    if (block_words == 1) {
+        for (int i = 0; i < count; i++) {
+            out[i] = word_total(sums[i]) * scale;
+        }
+        return;
+    }
+    if (block_words == 2) {
+        for (int i = 0; i < count; i++) {
+            out[i] = word_total(sums[2 * i] + sums[2 * i + 1]) * scale;
+        }
+        return;
+    }
+    for (int i = 0; i < count; i++) {
+        float sum = 0;
+        for (int k = 0; k < block_words; k++) {
+            sum += word_total(sums[i * block_words + k]);
+        }
+        out[i] = sum * scale;
     }
 }
 
 static void take_words(const struct lamp_plane *plane, struct blocks b, float *out, int columns,
                        int rows)
 {
-    uint64_t sums[COLUMNS_MAX / 8];
-    int words = b.w / 8;
+    uint32_t sums[COLUMNS_MAX / 4];
+    int block_words = b.w / 4;
+    int words = columns * block_words;
     for (int j = 0; j < rows; j++) {
-        memset(sums, 0, (size_t)(columns * words) * sizeof *sums);
+        memset(sums, 0, (size_t)words * sizeof *sums);
         for (int y = 0; y < b.h; y += b.row_step) {
-            add_words(sums, row_at(plane, j * b.h + y), columns * words);
+            add_words(sums, row_at(plane, j * b.h + y), words);
         }
-        for (int i = 0; i < columns; i++) {
-            uint64_t sum = 0;
-            for (int k = 0; k < words; k++) {
-                sum += sums[i * words + k] * EACH_16 >> 48;
-            }
-            *out++ = (float)sum * b.scale;
-        }
+        means_of_words(sums, block_words, b.scale, out + (ptrdiff_t)j * columns, columns);
     }
 }
 
@@ -127,7 +149,7 @@ static void take_plane_8(const struct lamp_plane *plane, struct blocks b, float 
 {
     uint16_t sums[COLUMNS_MAX];
     int used = columns * b.w;
-    if (b.w % 8 == 0) {
+    if (b.w % 4 == 0) {
         take_words(plane, b, out, columns, rows);
         return;
     }

@@ -3,6 +3,8 @@
 #include <string.h>
 
 #include "light/measure.h"
+#include "light/scout.h"
+#include "light/shine.h"
 #include "light/viewer.h"
 
 enum {
@@ -10,15 +12,16 @@ enum {
     LOOKS_MAX = 4,        /* closer looks on one frame */
     GRACE_NS = 2000000000 /* a place without a lamp's changes gives way after that long */
 };
-#define REFUSED_TIMES 1.3  /* unless its change is so many times as strong as then */
-#define STRONGER      1.4  /* times as strong a change must be for the earlier one to be its glow */
-#define GLANCE        0.5F /* strictness of a first glance at a change, before a closer look */
-#define LIKE_A_LAMP   0.3F /* likeness from which a place may explain a change near it */
-#define GLOW_REACH    3.0  /* radii of a lamp within which its halo shows in pieces */
-#define GLOW_GAIN     0.1F /* share of its light that the lamp must have gained at the same time */
-#define BROADER       1.6  /* times as broad a place is that was the glow of this spot */
-#define DIMS_TO       0.4F /* share of its light that a lamp keeps if it only dims */
-#define DIMMER        0.85F /* share of a lamp's light that its halo does not reach */
+#define REFUSED_TIMES  1.3 /* unless its change is so many times as strong as then */
+#define STRONGER       1.4 /* times as strong a change must be for the earlier one to be its glow */
+#define GLANCE         0.5F  /* strictness of a first glance at a change, before a closer look */
+#define LIKE_A_LAMP    0.3F  /* likeness from which a place may explain a change near it */
+#define WORTH_WATCHING 0.02F /* chance that a spot shines from which it is measured */
+#define GLOW_REACH     3.0   /* radii of a lamp within which its halo shows in pieces */
+#define GLOW_GAIN      0.1F /* share of its light that the lamp must have gained at the same time */
+#define BROADER        1.6  /* times as broad a place is that was the glow of this spot */
+#define DIMS_TO        0.4F /* share of its light that a lamp keeps if it only dims */
+#define DIMMER         0.85F /* share of a lamp's light that its halo does not reach */
 
 static bool covers(const struct lamp_watched *w, struct lamp_point p, double margin_px)
 {
@@ -84,9 +87,10 @@ static int room_for_place(struct lamp_viewer *v, int64_t now_ns)
     return worst;
 }
 
-static void add_place(struct lamp_viewer *v, const struct lamp_spot *spot,
-                      const struct lamp_look *look, const struct lamp_spotted *spotted,
-                      bool changed)
+/* NULL if there is no room. */
+static struct lamp_watched *add_place(struct lamp_viewer *v, const struct lamp_spot *spot,
+                                      const struct lamp_look *look,
+                                      const struct lamp_spotted *spotted, bool changed)
 {
     int64_t now_ns = lamp_viewer_held(v, 0)->frame.t_ns;
     int index = pointed_at(v, spot->centre);
@@ -98,7 +102,7 @@ static void add_place(struct lamp_viewer *v, const struct lamp_spot *spot,
         index = room_for_place(v, now_ns);
     }
     if (index < 0) {
-        return;
+        return NULL;
     }
     struct lamp_watched *w = &v->place[index];
     lamp_watched_init(w, spot, look, changed);
@@ -113,6 +117,7 @@ static void add_place(struct lamp_viewer *v, const struct lamp_spot *spot,
     lamp_follower_leave_out(v->follower, spot->centre, 2 * spot->radius_px + v->coarse.block_px);
     lamp_anchor_set(&w->anchor, lamp_viewer_held(v, 0), spot);
     lamp_viewer_begin_place(v, (size_t)index, spotted->was_calm && changed);
+    return w;
 }
 
 /* The two held frames that differ most about a point: how long ago the brighter and the darker
@@ -134,12 +139,17 @@ static bool choose_frames(struct lamp_viewer *v, struct lamp_point at, int *lit,
     for (int k = 0; k < v->held_count * v->held_count * 3; k++) {
         int a = k / 3 / v->held_count;
         int b = k / 3 % v->held_count;
-        float step = light[a].core[k % 3] - light[b].core[k % 3];
+        float room = fmaxf(light[a].room[k % 3] / light[b].room[k % 3], 1);
+        /* NOLINTNEXTLINE(clang-analyzer-core.*): each was measured by now */
+        float step = light[a].core[k % 3] - light[b].core[k % 3] * room;
         if (step > most) {
             most = step;
             *lit = a;
             *dark = b;
         }
+    }
+    for (int c = 0; c < 3 && most > 0; c++) {
+        light[*dark].core[c] *= fmaxf(light[*lit].room[c] / light[*dark].room[c], 1);
     }
     return most > 0 && lamp_light_is_clean(&light[*lit], &light[*dark], GLANCE);
 }
@@ -162,6 +172,8 @@ static float gain_of(const struct lamp_viewer *v, const struct lamp_watched *w,
         !lamp_spot_measure(&v->linear, lamp_viewer_held(v, change->dark), &w->spot, shift, &dark)) {
         return 0;
     }
+    lamp_reflection_take_out(&w->reflection, &lit);
+    lamp_reflection_take_out(&w->reflection, &dark);
     float most = 0;
     for (int c = 0; c < 3; c++) {
         float now = lit.core[c] - lit.ring[c];
@@ -283,7 +295,7 @@ void lamp_viewer_discover_changed(struct lamp_viewer *v)
         looks++;
         if (look_at_change(v, &v->pending[i], &change)) {
             drop_weaker(v, change.spot.centre);
-            add_place(v, &change.spot, &change.look, &v->pending[i], true);
+            (void)add_place(v, &change.spot, &change.look, &v->pending[i], true);
         } else {
             refuse(v, &v->pending[i]);
         }
@@ -306,19 +318,94 @@ bool lamp_viewer_sees_news(const struct lamp_viewer *v)
     return false;
 }
 
+void lamp_viewer_forget_shining(struct lamp_viewer *v)
+{
+    for (size_t i = 0; i < v->place_count; i++) {
+        struct lamp_watched *w = &v->place[i];
+        if (!w->is_pointed && !w->is_by_change) {
+            w->is_out_of_sight = true;
+            w->is_dropped = true;
+        }
+    }
+}
+
+/* The held frame whose light at a point is most as usual. */
+static const struct lamp_held *plainest(const struct lamp_viewer *v, struct lamp_point at)
+{
+    const struct lamp_held *best = lamp_viewer_held(v, 0);
+    float least = INFINITY;
+    for (int back = 0; back < v->held_count; back++) {
+        const struct lamp_held *held = lamp_viewer_held(v, back);
+        struct lamp_point here = lamp_motion_apply(&held->motion, at);
+        float off = fabsf(lamp_held_room(held, (float)here.y) - 1);
+        if (off < least) {
+            least = off;
+            best = held;
+        }
+    }
+    return best;
+}
+
+/* What is around a spot on the frames still held. */
+static bool look_around(const struct lamp_viewer *v, const struct lamp_spot *spot,
+                        struct lamp_offset shift, struct lamp_glow *out)
+{
+    const struct lamp_held *held[LAMP_FRAMES_KEPT];
+    for (int back = 0; back < v->held_count; back++) {
+        held[back] = lamp_viewer_held(v, back);
+    }
+    return lamp_glow_measure(&v->linear, held, v->held_count, spot, shift, out);
+}
+
+void lamp_viewer_look_around(struct lamp_viewer *v)
+{
+    for (size_t i = 0; i < v->place_count; i++) {
+        struct lamp_watched *w = &v->place[i];
+        struct lamp_offset shift = {(float)w->anchor.shift.x, (float)w->anchor.shift.y};
+        struct lamp_glow glow;
+        if (!w->is_out_of_sight && w->clean_count < 2 && look_around(v, &w->spot, shift, &glow)) {
+            lamp_watched_glow(w, &glow, v->held_count);
+        }
+    }
+}
+
+/* Whether a spot that stands out is worth being measured. */
+static bool may_shine(const struct lamp_viewer *v, const struct lamp_spot *spot,
+                      const struct lamp_look *look, const struct lamp_glow *glow)
+{
+    struct lamp_watched w;
+    lamp_watched_init(&w, spot, look, false);
+    w.over_white = v->white > 0 ? w.clip / v->white : 0;
+    lamp_watched_glow(&w, glow, v->held_count);
+    return lamp_watched_shine(&w) > WORTH_WATCHING;
+}
+
+static void look_at_shining(struct lamp_viewer *v, const struct lamp_spotted *spotted)
+{
+    struct lamp_spot spot;
+    struct lamp_look look;
+    struct lamp_glow glow;
+    const struct lamp_offset here = {0, 0};
+    if (!is_taken(v, spotted->centre, v->coarse.block_px, 0) &&
+        lamp_spot_find(&v->linear, plainest(v, spotted->centre), NULL, spotted->centre,
+                       2.0 * v->coarse.block_px, &spot, &look) &&
+        !is_taken(v, spot.centre, 0, 0) && look_around(v, &spot, here, &glow) &&
+        may_shine(v, &spot, &look, &glow)) {
+        struct lamp_watched *w = add_place(v, &spot, &look, spotted, false);
+        if (w != NULL) {
+            lamp_watched_glow(w, &glow, v->held_count);
+        }
+    }
+}
+
 void lamp_viewer_discover_shining(struct lamp_viewer *v)
 {
-    struct lamp_spotted spotted[LAMP_SPOTTED_MAX];
-    size_t count = lamp_finder_shining(v->finder, spotted);
+    struct lamp_spotted spotted[LAMP_SCOUTED_MAX];
+    struct lamp_still still;
+    lamp_finder_still(v->finder, &still);
+    size_t count = lamp_scout(&still, spotted);
     for (size_t i = 0; i < count; i++) {
-        struct lamp_spot spot;
-        struct lamp_look look;
-        if (!is_taken(v, spotted[i].centre, v->coarse.block_px, 0) &&
-            lamp_spot_find(&v->linear, lamp_viewer_held(v, 0), NULL, spotted[i].centre,
-                           2.0 * v->coarse.block_px, &spot, &look) &&
-            !is_taken(v, spot.centre, 0, 0)) {
-            add_place(v, &spot, &look, &spotted[i], false);
-        }
+        look_at_shining(v, &spotted[i]);
     }
 }
 
@@ -331,6 +418,7 @@ void lamp_viewer_appraise_pointed(struct lamp_viewer *v)
         if (lamp_spot_find(&v->linear, lamp_viewer_held(v, 0), NULL, w->spot.centre,
                            w->spot.radius_px, &spot, &look)) {
             lamp_watched_appraise(w, &look, false);
+            w->over_white = v->white > 0 ? w->clip / v->white : 0;
         }
     }
 }

@@ -1,5 +1,4 @@
-/* find.c - Where in the picture something goes on or off, or shines, on the coarse picture held
- * still.
+/* find.c - Where in the picture something goes on or off, on the coarse picture held still.
  *
  * Every frame is moved back onto the first one's grid and its gain taken out, so that a block of
  * the board stays in its place. A lamp that goes on or off then is a block whose range over the
@@ -19,11 +18,10 @@ enum {
     RING_NEAR = 6,           /* blocks from a spot to the ring of its neighbours */
     RING_FAR = 18            /* the same for a lamp that is large in the picture */
 };
-#define LEAST_STEP   5.0F  /* codes: a block must change by that much at least */
-#define EARLY_STEP   12.0F /* the same while nothing is known of what is usual */
-#define LEAST_HEIGHT 40.0F /* codes above the surroundings for a shining spot */
-#define USUAL_SHARE  2.5F  /* a change must exceed that many times what is usual */
-#define CALM_SHARE   0.4F  /* of the change now: smaller ones before count as calm */
+#define LEAST_STEP  5.0F  /* codes: a block must change by that much at least */
+#define EARLY_STEP  12.0F /* the same while nothing is known of what is usual */
+#define USUAL_SHARE 2.5F  /* a change must exceed that many times what is usual */
+#define CALM_SHARE  0.4F  /* of the change now: smaller ones before count as calm */
 
 struct lamp_finder {
     int width, height, block_px;
@@ -47,54 +45,85 @@ static float bilinear(const float *at, int width, float u, float v)
     return top + v * (low - top);
 }
 
-/* A block of the first frame's grid on this one's: where it is, and between which blocks. */
-struct seat {
-    size_t at;
-    float u, v;
+/* A run of blocks in one row of the first frame's grid, on this frame's: block `at` + n of it, and
+ * u + du * n, v + dv * n from there to its neighbours at the right and below, 0..1. */
+struct run {
+    ptrdiff_t at;
+    int count;
+    float u, du, v, dv;
 };
 
-/* False where the point is out of sight. */
-static bool find_seat(const struct lamp_finder *f, float x, float y, struct seat *out)
+/* Blocks until a share that begins at `from` leaves 0..1. */
+static float blocks_within(float from, float step)
 {
+    float way = step > 0 ? 1 - from : from;
+    return fabsf(step) * 1e6F > way ? way / fabsf(step) : 1e6F;
+}
+
+/* The run from (x, y) on, at most `most` blocks long; 0 long where the point is out of sight. At
+ * the border a block stands for what is beyond it, and runs are one block long. */
+static struct run find_run(const struct lamp_finder *f, float x, float y, float du, float dv,
+                           int most)
+{
+    struct run run = {.du = du, .dv = dv};
     if (!(x > -0.5F && y > -0.5F && x < (float)f->width - 0.5F && y < (float)f->height - 0.5F)) {
-        return false;
+        return run;
     }
-    float cx = fminf(fmaxf(x, 0), (float)(f->width - 2));
-    float cy = fminf(fmaxf(y, 0), (float)(f->height - 2));
-    int xi = (int)cx;
-    int yi = (int)cy;
-    *out = (struct seat){(size_t)yi * (size_t)f->width + (size_t)xi, x - (float)xi, y - (float)yi};
-    return true;
+    int xi = (int)fminf(fmaxf(x, 0), (float)(f->width - 2));
+    int yi = (int)fminf(fmaxf(y, 0), (float)(f->height - 2));
+    run.at = (ptrdiff_t)yi * f->width + xi;
+    run.u = x - (float)xi;
+    run.v = y - (float)yi;
+    run.count = 1;
+    if (run.u >= 0 && run.u <= 1 && run.v >= 0 && run.v <= 1) {
+        float within = fminf(blocks_within(run.u, du), blocks_within(run.v, dv));
+        most = most < f->width - 1 - xi ? most : f->width - 1 - xi;
+        run.count = within < 1 ? 1 : (within < (float)most ? (int)within : most);
+    }
+    return run;
+}
+
+/* Y, Cb, Cr of a run to R', G', B', the gain taken out of Y. */
+static void hold_run(const struct lamp_coarse *c, const struct run *run, float over_gain,
+                     float *restrict red, float *restrict green, float *restrict blue)
+{
+    const float *cy = c->y + run->at;
+    const float *cu = c->u + run->at;
+    const float *cv = c->v + run->at;
+    for (int n = 0; n < run->count; n++) {
+        float along = run->u + run->du * (float)n;
+        float down = run->v + run->dv * (float)n;
+        float y = bilinear(cy + n, c->width, along, down) * over_gain;
+        float u = bilinear(cu + n, c->width, along, down) - 128;
+        float v = bilinear(cv + n, c->width, along, down) - 128;
+        /* BT.601 shares are near enough for finding. */
+        red[n] = y + 1.4F * v;
+        green[n] = y - 0.34F * u - 0.71F * v;
+        blue[n] = y + 1.77F * u;
+    }
 }
 
 static void hold_still(struct lamp_finder *f, const struct lamp_coarse *c,
                        const struct lamp_motion *m, float gain)
 {
     float **out = f->kept[f->newest];
-    const float **last = (const float **)f->kept[(f->newest + KEPT - 1) % KEPT];
+    float **last = f->kept[(f->newest + KEPT - 1) % KEPT];
     float a = (float)m->a;
     float b = (float)m->b;
     float tx = (float)(m->tx / f->block_px + 0.5 * (m->a - m->b) - 0.5);
     float ty = (float)(m->ty / f->block_px + 0.5 * (m->b + m->a) - 0.5);
-    float over_gain = 1 / gain;
     for (int j = 0; j < f->height; j++) {
         size_t k = (size_t)j * (size_t)f->width;
-        for (int i = 0; i < f->width; i++, k++) {
-            struct seat seat;
-            if (!find_seat(f, a * (float)i - b * (float)j + tx, b * (float)i + a * (float)j + ty,
-                           &seat)) {
-                for (int p = 0; p < 3; p++) {
-                    out[p][k] = f->filled > 0 ? last[p][k] : 0; /* out of sight: as it was */
-                }
-                continue;
+        for (int i = 0; i < f->width;) {
+            struct run run = find_run(f, a * (float)i - b * (float)j + tx,
+                                      b * (float)i + a * (float)j + ty, a - 1, b, f->width - i);
+            for (int p = 0; p < 3 && run.count == 0; p++) {
+                out[p][k] = f->filled > 0 ? last[p][k] : 0; /* out of sight: as it was */
             }
-            float y = bilinear(c->y + seat.at, f->width, seat.u, seat.v) * over_gain;
-            float u = bilinear(c->u + seat.at, f->width, seat.u, seat.v) - 128;
-            float v = bilinear(c->v + seat.at, f->width, seat.u, seat.v) - 128;
-            /* BT.601 shares are near enough for finding. */
-            out[0][k] = y + 1.4F * v;
-            out[1][k] = y - 0.34F * u - 0.71F * v;
-            out[2][k] = y + 1.77F * u;
+            hold_run(c, &run, 1 / gain, out[0] + k, out[1] + k, out[2] + k);
+            int taken = run.count > 0 ? run.count : 1;
+            i += taken;
+            k += (size_t)taken;
         }
     }
 }
@@ -108,41 +137,42 @@ static void forget(struct lamp_finder *f)
 
 /* -- change -- */
 
-static void widen(const float *restrict plane, float *restrict low, float *restrict high,
-                  size_t count)
+static float larger(float a, float b)
 {
+    return a > b ? a : b;
+}
+
+static float smaller(float a, float b)
+{
+    return a < b ? a : b;
+}
+
+_Static_assert(KEPT == 4, "widen() takes four pictures");
+
+/* The range of four pictures, where it is larger than what `out` has. */
+static void widen(const float *const from[KEPT], float *restrict out, size_t count)
+{
+    const float *a = from[0];
+    const float *b = from[1];
+    const float *c = from[2];
+    const float *d = from[3];
     for (size_t k = 0; k < count; k++) {
-        low[k] = plane[k] < low[k] ? plane[k] : low[k];
-        high[k] = plane[k] > high[k] ? plane[k] : high[k];
+        float high = larger(larger(a[k], b[k]), larger(c[k], d[k]));
+        float low = smaller(smaller(a[k], b[k]), smaller(c[k], d[k]));
+        out[k] = larger(high - low, out[k]);
     }
 }
 
-static void keep_larger(float *restrict out, const float *restrict low, const float *restrict high,
-                        size_t count)
-{
-    for (size_t k = 0; k < count; k++) {
-        float range = high[k] - low[k];
-        out[k] = range > out[k] ? range : out[k];
-    }
-}
-
-/* A long picture is taken in strips that stay in the cache. */
 static void take_range(struct lamp_finder *f)
 {
-    enum { STRIP = 1024 };
-    float low[STRIP];
-    float high[STRIP];
-    for (size_t from = 0; from < f->count; from += STRIP) {
-        size_t n = f->count - from < STRIP ? f->count - from : STRIP;
-        memset(f->range + from, 0, n * sizeof *f->range);
-        for (int p = 0; p < 3; p++) {
-            memcpy(low, f->kept[f->newest][p] + from, n * sizeof *low);
-            memcpy(high, low, n * sizeof *high);
-            for (int back = 1; back < f->filled; back++) {
-                widen(f->kept[(f->newest + KEPT - back) % KEPT][p] + from, low, high, n);
-            }
-            keep_larger(f->range + from, low, high, n);
+    memset(f->range, 0, f->count * sizeof *f->range);
+    for (int p = 0; p < 3; p++) {
+        const float *from[KEPT];
+        for (int back = 0; back < KEPT; back++) {
+            int used = back < f->filled ? back : 0;
+            from[back] = f->kept[(f->newest + KEPT - used) % KEPT][p];
         }
+        widen(from, f->range, f->count);
     }
 }
 
@@ -264,27 +294,12 @@ size_t lamp_finder_changed(struct lamp_finder *f, struct lamp_spotted out[LAMP_S
     return count;
 }
 
-size_t lamp_finder_shining(struct lamp_finder *f, struct lamp_spotted out[LAMP_SPOTTED_MAX])
+void lamp_finder_still(const struct lamp_finder *f, struct lamp_still *out)
 {
-    size_t count = 0;
-    float **now = f->kept[f->newest];
-    for (int j = 1; j < f->height - 1; j++) {
-        for (int i = 1; i < f->width - 1; i++) {
-            size_t k = (size_t)j * (size_t)f->width + (size_t)i;
-            struct lamp_spotted spot = {.centre = centre_px(f, i, j), .was_calm = true};
-            for (int p = 0; p < 3; p++) {
-                if (now[p][k] < LEAST_HEIGHT * 2 || !is_peak(f, now[p], i, j)) {
-                    continue;
-                }
-                double height = (double)(now[p][k] - ring_value(f, now[p], i, j));
-                spot.strength = height > spot.strength ? height : spot.strength;
-            }
-            if (spot.strength > (double)LEAST_HEIGHT) {
-                put_in(out, &count, &spot);
-            }
-        }
+    *out = (struct lamp_still){.width = f->width, .height = f->height, .block_px = f->block_px};
+    for (int p = 0; p < 3; p++) {
+        out->plane[p] = f->kept[f->newest][p];
     }
-    return count;
 }
 
 enum lamp_err lamp_finder_new(const struct lamp_coarse *coarse, struct lamp_finder **out)

@@ -1,5 +1,4 @@
-/* find.h - Where in the picture something goes on or off, or shines, on the coarse picture held
- * still. */
+/* find.h - Where in the picture something goes on or off, on the coarse picture held still. */
 #ifndef LAMP_LIGHT_FIND_H
 #define LAMP_LIGHT_FIND_H
 
@@ -20,6 +19,13 @@ struct lamp_spotted {
     bool was_calm;   /**< Nothing of the kind was seen here before. */
 };
 
+/** The coarse picture on the first frame's grid, its gain taken out. */
+struct lamp_still {
+    int width, height;     /**< Blocks. */
+    int block_px;          /**< Side of a block. */
+    const float *plane[3]; /**< R', G', B', 8-bit codes, row by row. */
+};
+
 struct lamp_finder;
 
 /** Make a finder for pictures like `coarse`. @return LAMP_OK, LAMP_NO_MEMORY. */
@@ -33,9 +39,8 @@ void lamp_finder_push(struct lamp_finder *finder, const struct lamp_coarse *coar
  */
 size_t lamp_finder_changed(struct lamp_finder *finder, struct lamp_spotted out[LAMP_SPOTTED_MAX]);
 
-/** Spots that stand out from their surroundings on the newest frame, strongest first. @return how
- * many. */
-size_t lamp_finder_shining(struct lamp_finder *finder, struct lamp_spotted out[LAMP_SPOTTED_MAX]);
+/** The newest picture held still; borrowed until the next push. */
+void lamp_finder_still(const struct lamp_finder *finder, struct lamp_still *out);
 
 /** Free; NULL is fine. */
 void lamp_finder_free(struct lamp_finder *finder);

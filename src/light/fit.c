@@ -114,6 +114,7 @@ static double step(const struct lamp_key *key, struct lamp_fit *fit, const float
         if (!(weight[i] > 0)) {
             continue;
         }
+        /* NOLINTNEXTLINE(clang-analyzer-core.*): nothing measured, no correlation */
         double e = (double)now[i] - fit->gain * (double)p->value - fit->offset;
         double gx = fit->gain * (double)p->gx;
         double gy = fit->gain * (double)p->gy;

@@ -46,11 +46,24 @@ static void matrix_shares(enum lamp_matrix matrix, float *kr, float *kb)
     }
 }
 
+/* log2 of how many luma pixels one of a chroma plane spans; sides are rounded up where the
+ * picture's is odd. */
+static int subsampling(int luma_px, int chroma_px)
+{
+    int shift = 0;
+    while (chroma_px > 0 && (luma_px + (1 << shift) - 1) >> shift > chroma_px) {
+        shift++;
+    }
+    return shift;
+}
+
 static bool is_set_for(const struct lamp_linear *linear, const struct lamp_frame *frame)
 {
     return linear->is_ready && linear->matrix == frame->matrix &&
            linear->transfer == frame->transfer && linear->is_full_range == frame->is_full_range &&
-           linear->bits == frame->bits;
+           linear->bits == frame->bits &&
+           linear->chroma_shift_x == subsampling(frame->y.width_px, frame->u.width_px) &&
+           linear->chroma_shift_y == subsampling(frame->y.height_px, frame->u.height_px);
 }
 
 void lamp_linear_set(struct lamp_linear *linear, const struct lamp_frame *frame)
@@ -63,6 +76,8 @@ void lamp_linear_set(struct lamp_linear *linear, const struct lamp_frame *frame)
     linear->transfer = frame->transfer;
     linear->is_full_range = frame->is_full_range;
     linear->bits = frame->bits;
+    linear->chroma_shift_x = subsampling(frame->y.width_px, frame->u.width_px);
+    linear->chroma_shift_y = subsampling(frame->y.height_px, frame->u.height_px);
     float unit = (float)(1 << (frame->bits - 8));
     float top = (float)((1 << frame->bits) - 1);
     linear->y_offset = frame->is_full_range ? 0 : 16 * unit;
@@ -103,22 +118,16 @@ float lamp_linear_light(const struct lamp_linear *linear, float coded)
     return linear->curve[(int)(coded * (LAMP_LINEAR_STEPS - 1) + 0.5F)];
 }
 
-static float chroma_at(const struct lamp_frame *frame, const struct lamp_plane *plane, int x, int y)
-{
-    /* A plane of half the width or height, rounded up where the picture's is odd. */
-    int cx = plane->width_px == frame->y.width_px ? x : x * plane->width_px / frame->y.width_px;
-    int cy = plane->height_px == frame->y.height_px ? y : y * plane->height_px / frame->y.height_px;
-    return lamp_plane_code(plane, frame->bits, cx, cy);
-}
-
 float lamp_linear_pixel(const struct lamp_linear *linear, const struct lamp_frame *frame, int x,
                         int y, float rgb[3])
 {
     float yuv[3] = {lamp_plane_code(&frame->y, frame->bits, x, y), linear->c_offset,
                     linear->c_offset};
     if (frame->u.at != NULL && frame->v.at != NULL) {
-        yuv[1] = chroma_at(frame, &frame->u, x, y);
-        yuv[2] = chroma_at(frame, &frame->v, x, y);
+        int cx = x >> linear->chroma_shift_x;
+        int cy = y >> linear->chroma_shift_y;
+        yuv[1] = lamp_plane_code(&frame->u, frame->bits, cx, cy);
+        yuv[2] = lamp_plane_code(&frame->v, frame->bits, cx, cy);
     }
     float coded[3];
     lamp_linear_rgb_coded(linear, yuv, coded);

@@ -19,6 +19,8 @@ struct lamp_linear {
     float y_scale, y_offset;        /**< Luma code to 0..1. */
     float c_scale, c_offset;        /**< Chroma code to -0.5..0.5. */
     float rv, gu, gv, bu;           /**< Chroma shares of R', G', B'. */
+    int chroma_shift_x;             /**< log2 of luma pixels a chroma pixel is wide, ... */
+    int chroma_shift_y;             /**< ... and high. */
     float curve[LAMP_LINEAR_STEPS]; /**< R', G', B' of 0..1 to linear. */
 };
 

@@ -33,10 +33,13 @@ static void middle_mean(float values[LAMP_RING_MAX], int n, float *out)
     *out = sum / (float)(to - from);
 }
 
-/* Middle light of the points of a ring that are in the picture. @return how many are. */
-static int measure_ring(const struct lamp_linear *linear, const struct lamp_frame *frame,
-                        struct lamp_point centre, const struct lamp_offset *at, float ring[3])
+/* Middle light of the points of a ring that are in the picture; `evens`: as it were in the room's
+ * usual light. @return how many are. */
+static int measure_ring(const struct lamp_linear *linear, const struct lamp_held *held,
+                        struct lamp_point centre, const struct lamp_offset *at, bool evens,
+                        float ring[3])
 {
+    const struct lamp_frame *frame = &held->frame;
     float values[3][LAMP_RING_MAX];
     int n = 0;
     for (int i = 0; i < LAMP_RING_MAX; i++) {
@@ -45,8 +48,9 @@ static int measure_ring(const struct lamp_linear *linear, const struct lamp_fram
         if (x >= 0 && y >= 0 && x < frame->y.width_px && y < frame->y.height_px) {
             float rgb[3];
             (void)lamp_linear_pixel(linear, frame, x, y, rgb);
+            float room = evens ? lamp_held_room(held, (float)y) : 1;
             for (int c = 0; c < 3; c++) {
-                values[c][n] = rgb[c];
+                values[c][n] = rgb[c] / room;
             }
             n++;
         }
@@ -77,6 +81,23 @@ static bool measure_mean(const struct lamp_linear *linear, const struct lamp_fra
         out[c] = sum[c] / (float)count;
     }
     return count > 0;
+}
+
+/* Light of the masks, each in its own colour. @return false if one is not in the picture. */
+static bool measure_core(const struct lamp_linear *linear, const struct lamp_frame *frame,
+                         struct lamp_point centre, const struct lamp_spot *spot, float core[3])
+{
+    if (spot->has_one_mask) {
+        return measure_mean(linear, frame, centre, spot->mask[0].at, spot->mask[0].count, core);
+    }
+    for (int c = 0; c < 3; c++) {
+        float rgb[3];
+        if (!measure_mean(linear, frame, centre, spot->mask[c].at, spot->mask[c].count, rgb)) {
+            return false;
+        }
+        core[c] = rgb[c];
+    }
+    return true;
 }
 
 static struct lamp_point centre_on(const struct lamp_held *held, const struct lamp_spot *spot,
@@ -120,6 +141,43 @@ void lamp_spot_set_gate(const struct lamp_linear *linear, const struct lamp_held
     }
 }
 
+/* The row, px from the centre, that some pixels' light comes from in the mean. */
+static void mean_rows(const struct lamp_linear *linear, const struct lamp_held *held,
+                      struct lamp_point centre, const struct lamp_offset *at, int count,
+                      float out[3])
+{
+    float sum[3] = {0};
+    float moment[3] = {0};
+    for (int i = 0; i < count; i++) {
+        float rgb[3];
+        double y = centre.y + (double)at[i].y;
+        if (!lamp_linear_point(linear, &held->frame, centre.x + (double)at[i].x, y, rgb)) {
+            continue;
+        }
+        float room = lamp_held_room(held, (float)floor(y));
+        for (int c = 0; c < 3; c++) {
+            sum[c] += rgb[c] / room;
+            moment[c] += at[i].y * rgb[c] / room;
+        }
+    }
+    for (int c = 0; c < 3; c++) {
+        out[c] = sum[c] > 0 ? moment[c] / sum[c] : 0;
+    }
+}
+
+void lamp_spot_set_rows(const struct lamp_linear *linear, const struct lamp_held *dark,
+                        struct lamp_spot *spot)
+{
+    const struct lamp_offset here = {0, 0};
+    struct lamp_point centre = centre_on(dark, spot, here);
+    for (int c = 0; c < 3; c++) {
+        float rows[3];
+        mean_rows(linear, dark, centre, spot->mask[c].at, spot->mask[c].count, rows);
+        spot->reflecting_y[c] = rows[c];
+    }
+    mean_rows(linear, dark, centre, spot->ring, LAMP_RING_MAX, spot->reflecting_y + 3);
+}
+
 bool lamp_spot_measure(const struct lamp_linear *linear, const struct lamp_held *held,
                        const struct lamp_spot *spot, struct lamp_offset shift,
                        struct lamp_light *out)
@@ -127,17 +185,17 @@ bool lamp_spot_measure(const struct lamp_linear *linear, const struct lamp_held 
     const struct lamp_frame *frame = &held->frame;
     struct lamp_point centre = centre_on(held, spot, shift);
     struct lamp_light light;
-    for (int c = 0; c < 3; c++) {
-        float rgb[3];
-        if (!measure_mean(linear, frame, centre, spot->mask[c].at, spot->mask[c].count, rgb)) {
-            return false;
-        }
-        light.core[c] = rgb[c];
+    for (int k = 0; k < LAMP_REFLECTING; k++) {
+        double y = floor(centre.y) + (double)spot->reflecting_y[k];
+        light.room[k] = lamp_held_room(held, (float)y);
     }
-    if (measure_ring(linear, frame, centre, spot->ring, light.ring) < RING_LEAST) {
+    if (!measure_core(linear, frame, centre, spot, light.core)) {
         return false;
     }
-    if (measure_ring(linear, frame, centre, spot->far, light.far) < RING_LEAST) {
+    if (measure_ring(linear, held, centre, spot->ring, false, light.ring) < RING_LEAST) {
+        return false;
+    }
+    if (measure_ring(linear, held, centre, spot->far, true, light.far) < RING_LEAST) {
         memcpy(light.far, light.ring, sizeof light.far);
     }
     float gate[3];

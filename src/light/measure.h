@@ -4,6 +4,10 @@
 
 #include "light/spot.h"
 
+/** Learn which rows the room's light on the dark place comes from: pale pixels count most. */
+void lamp_spot_set_rows(const struct lamp_linear *linear, const struct lamp_held *dark,
+                        struct lamp_spot *spot);
+
 /** Learn what the core of `spot` looks like lit and dark. Stays unset where that cannot be
  * measured. */
 void lamp_spot_set_gate(const struct lamp_linear *linear, const struct lamp_held *lit,

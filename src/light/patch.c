@@ -32,6 +32,18 @@ static bool find_pixel(const struct lamp_held *held, struct lamp_point p, int *x
     return *x >= 0 && *y >= 0 && *x < held->frame.y.width_px && *y < held->frame.y.height_px;
 }
 
+/* How many times as much light the lit frame had on a row, from the room, as the dark one there. */
+static float room_between(const struct lamp_held *lit, const struct lamp_held *dark,
+                          struct lamp_point at, struct lamp_point shifted)
+{
+    if (lit->light == NULL && dark->light == NULL) {
+        return 1;
+    }
+    double y = lamp_motion_apply(&lit->motion, at).y;
+    double dark_y = lamp_motion_apply(&dark->motion, shifted).y;
+    return lamp_held_room(lit, (float)floor(y)) / lamp_held_room(dark, (float)floor(dark_y));
+}
+
 static bool pixel_at(const struct lamp_linear *linear, const struct lamp_held *held,
                      struct lamp_point p, float rgb[3], float *peak)
 {
@@ -42,6 +54,28 @@ static bool pixel_at(const struct lamp_linear *linear, const struct lamp_held *h
     }
     *peak = lamp_linear_pixel(linear, &held->frame, x, y, rgb);
     return true;
+}
+
+static float larger(float a, float b)
+{
+    return a > b ? a : b;
+}
+
+static int window_count(const struct lamp_patch *p)
+{
+    return 4 * p->reach * p->reach;
+}
+
+/* The n-th sample within reach of the middle. */
+static int window_sample(const struct lamp_patch *p, int n)
+{
+    int from = LAMP_PATCH_SIDE / 2 - p->reach;
+    return (from + n / (2 * p->reach)) * LAMP_PATCH_SIDE + from + n % (2 * p->reach);
+}
+
+static bool is_in_window(const struct lamp_patch *p, int at)
+{
+    return at >= LAMP_PATCH_SIDE / 2 - p->reach && at < LAMP_PATCH_SIDE / 2 + p->reach;
 }
 
 struct lamp_point lamp_patch_place(const struct lamp_patch *p, int k)
@@ -57,6 +91,20 @@ static int compare_floats(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
+/* As it were if all rows had the room's light of the middle one. */
+static void even_out(const struct lamp_held *lit, struct lamp_patch *p)
+{
+    if (lit->light == NULL) {
+        return;
+    }
+    for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
+        float by = room_between(lit, lit, p->centre, lamp_patch_place(p, k));
+        for (int c = 0; c < 3; c++) {
+            p->lit[k][c] *= by;
+        }
+    }
+}
+
 /* Without a dark frame, the patch's border stands for what the lamp's place would look like. */
 static void fill_dark_from_border(struct lamp_patch *p)
 {
@@ -67,7 +115,7 @@ static void fill_dark_from_border(struct lamp_patch *p)
         for (int k = 0; k < LAMP_PATCH_SIDE; k++) {
             border[n++] = p->lit[k][c];
             border[n++] = p->lit[(LAMP_PATCH_SIDE - 1) * LAMP_PATCH_SIDE + k][c];
-            border[n++] = p->lit[k * LAMP_PATCH_SIDE][c];
+            border[n++] = p->lit[(ptrdiff_t)k * LAMP_PATCH_SIDE][c];
             border[n++] = p->lit[k * LAMP_PATCH_SIDE + LAMP_PATCH_SIDE - 1][c];
         }
         qsort(border, n, sizeof border[0], compare_floats);
@@ -84,7 +132,7 @@ static float rise_of(const float lit[3], const float dark[3])
 {
     float sum = 0;
     for (int c = 0; c < 3; c++) {
-        sum += fmaxf(lit[c] - dark[c], 0);
+        sum += larger(lit[c] - dark[c], 0);
     }
     return sum / 3;
 }
@@ -98,13 +146,14 @@ static void take_brightest(struct lamp_patch *p)
     for (int pass = 0; pass < 2; pass++) {
         float(*from)[3] = pass == 0 ? p->dark : rows;
         float(*to)[3] = pass == 0 ? rows : p->bright;
-        for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
+        for (int n = 0; n < window_count(p); n++) {
+            int k = window_sample(p, n);
             int at = pass == 0 ? k % LAMP_PATCH_SIDE : k / LAMP_PATCH_SIDE;
             int step = pass == 0 ? 1 : LAMP_PATCH_SIDE;
             memcpy(to[k], from[k], sizeof to[k]);
             for (int d = -SLACK; d <= SLACK; d++) {
-                for (int c = 0; c < 3 && at + d >= 0 && at + d < LAMP_PATCH_SIDE; c++) {
-                    to[k][c] = fmaxf(to[k][c], from[k + d * step][c]);
+                for (int c = 0; c < 3 && is_in_window(p, at + d); c++) {
+                    to[k][c] = larger(to[k][c], from[k + d * step][c]);
                 }
             }
         }
@@ -113,14 +162,14 @@ static void take_brightest(struct lamp_patch *p)
 
 static void smooth_rise(struct lamp_patch *p, const float *raw)
 {
-    for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
+    for (int m = 0; m < window_count(p); m++) {
+        int k = window_sample(p, m);
         float sum = 0;
         int n = 0;
         for (int d = 0; d < 9; d++) {
             int i = k % LAMP_PATCH_SIDE + d % 3 - 1;
             int j = k / LAMP_PATCH_SIDE + d / 3 - 1;
-            if (i >= 0 && j >= 0 && i < LAMP_PATCH_SIDE && j < LAMP_PATCH_SIDE &&
-                raw[j * LAMP_PATCH_SIDE + i] >= 0) {
+            if (is_in_window(p, i) && is_in_window(p, j) && raw[j * LAMP_PATCH_SIDE + i] >= 0) {
                 sum += raw[j * LAMP_PATCH_SIDE + i];
                 n++;
             }
@@ -129,25 +178,34 @@ static void smooth_rise(struct lamp_patch *p, const float *raw)
     }
 }
 
-/* Luma of the pixel at a point of the first frame, 8-bit codes; negative outside the picture. */
-static float luma_at(const struct lamp_held *held, struct lamp_point p)
+/* A pixel of a frame, which may be outside. */
+struct pixel {
+    int x, y;
+};
+
+static void align_pixels(const struct lamp_held *held, const struct lamp_patch *p,
+                         struct pixel out[ALIGN_COUNT])
 {
-    int x;
-    int y;
-    return find_pixel(held, p, &x, &y) ? lamp_frame_luma(&held->frame, x, y) : -1;
+    for (int n = 0; n < ALIGN_COUNT; n++) {
+        (void)find_pixel(held, lamp_patch_place(p, align_sample(n)), &out[n].x, &out[n].y);
+    }
 }
 
-/* Luma of the lit frame against the dark one at a shift; large differences (the lamp itself) count
- * no more than others. */
-static float mismatch(const struct lamp_held *dark, const struct lamp_patch *p, const float *lit,
-                      int dx, int dy)
+/* Luma of a pixel, 8-bit codes; negative outside the picture. */
+static float luma_at(const struct lamp_frame *frame, int x, int y)
+{
+    bool is_seen = x >= 0 && y >= 0 && x < frame->y.width_px && y < frame->y.height_px;
+    return is_seen ? lamp_frame_luma(frame, x, y) : -1;
+}
+
+/* Luma of the lit frame against the dark one at a shift, as far as it is below `most`; large
+ * differences (the lamp itself) count no more than others. */
+static float mismatch(const struct lamp_frame *dark, const struct pixel *at, const float *lit,
+                      struct pixel shift, float most)
 {
     float sum = 0;
-    for (int n = 0; n < ALIGN_COUNT; n++) {
-        struct lamp_point at = lamp_patch_place(p, align_sample(n));
-        at.x += dx;
-        at.y += dy;
-        float luma = luma_at(dark, at);
+    for (int n = 0; n < ALIGN_COUNT && sum < most; n++) {
+        float luma = luma_at(dark, at[n].x + shift.x, at[n].y + shift.y);
         sum += luma < 0 ? ALIGN_CAP : fminf(fabsf(luma - lit[n]), ALIGN_CAP);
     }
     return sum;
@@ -155,21 +213,25 @@ static float mismatch(const struct lamp_held *dark, const struct lamp_patch *p, 
 
 /* The shift, px, that brings the dark frame onto the lit one about this spot: what lies nearer or
  * farther than most of the picture moves a little differently. */
-static struct lamp_point align(const struct lamp_held *lit, const struct lamp_held *dark,
-                               const struct lamp_patch *p)
+static struct pixel align(const struct lamp_held *lit, const struct lamp_held *dark,
+                          const struct lamp_patch *p)
 {
+    struct pixel at[ALIGN_COUNT];
     float luma[ALIGN_COUNT];
+    align_pixels(lit, p, at);
     for (int n = 0; n < ALIGN_COUNT; n++) {
-        luma[n] = luma_at(lit, lamp_patch_place(p, align_sample(n)));
+        luma[n] = luma_at(&lit->frame, at[n].x, at[n].y);
     }
-    struct lamp_point best = {0, 0};
-    float least = ALIGN_SHARE * mismatch(dark, p, luma, 0, 0); /* moved only if clearly better */
+    align_pixels(dark, p, at);
+    struct pixel best = {0, 0};
+    /* Moved only if clearly better. */
+    float least = ALIGN_SHARE * mismatch(&dark->frame, at, luma, best, INFINITY);
     for (int dy = -ALIGN_PX; dy <= ALIGN_PX; dy++) {
         for (int dx = -ALIGN_PX; dx <= ALIGN_PX; dx++) {
-            float m = mismatch(dark, p, luma, dx, dy);
+            float m = mismatch(&dark->frame, at, luma, (struct pixel){dx, dy}, least);
             if (m < least) {
                 least = m;
-                best = (struct lamp_point){dx, dy};
+                best = (struct pixel){dx, dy};
             }
         }
     }
@@ -181,13 +243,18 @@ void lamp_patch_take(const struct lamp_linear *linear, const struct lamp_held *l
 {
     float raw[LAMP_PATCH_COUNT];
     float unused;
-    struct lamp_point shift = dark == NULL ? (struct lamp_point){0, 0} : align(lit, dark, p);
-    for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
+    struct pixel shift = dark == NULL ? (struct pixel){0, 0} : align(lit, dark, p);
+    for (int n = 0; n < window_count(p); n++) {
+        int k = window_sample(p, n);
         struct lamp_point at = lamp_patch_place(p, k);
         struct lamp_point shifted = {at.x + shift.x, at.y + shift.y};
         bool is_seen = pixel_at(linear, lit, at, p->lit[k], &p->peak[k]) &&
                        (dark == NULL || pixel_at(linear, dark, shifted, p->dark[k], &unused));
         raw[k] = is_seen ? 0 : -1;
+        float brighter = is_seen && dark != NULL ? room_between(lit, dark, at, shifted) : 1;
+        for (int c = 0; c < 3 && brighter > 1; c++) {
+            p->dark[k][c] *= brighter;
+        }
         if (!is_seen) {
             memset(p->lit[k], 0, sizeof p->lit[k]);
             memset(p->dark[k], 0, sizeof p->dark[k]);
@@ -195,10 +262,12 @@ void lamp_patch_take(const struct lamp_linear *linear, const struct lamp_held *l
         }
     }
     if (dark == NULL) {
+        even_out(lit, p);
         fill_dark_from_border(p);
     }
     take_brightest(p);
-    for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
+    for (int n = 0; n < window_count(p); n++) {
+        int k = window_sample(p, n);
         raw[k] = raw[k] < 0 ? -1 : rise_of(p->lit[k], p->bright[k]);
     }
     smooth_rise(p, raw);

@@ -11,11 +11,17 @@
 /** Samples in all. */
 #define LAMP_PATCH_COUNT (LAMP_PATCH_SIDE * LAMP_PATCH_SIDE)
 
-/** Samples around a point of the first frame, `step` px apart. */
+/** Samples at each end of a row, of those within reach, whose rise is not what it is in a patch of
+ * full reach: their neighbours are missing. */
+#define LAMP_PATCH_MARGIN 3
+
+/** Samples around a point of the first frame, `step` px apart. Only those within reach are set. */
 struct lamp_patch {
-    struct lamp_point centre;        /**< px of the first frame; the middle sample. */
-    double step;                     /**< px, >= 1. */
-    float lit[LAMP_PATCH_COUNT][3];  /**< Linear light, lit. */
+    struct lamp_point centre;       /**< px of the first frame; the middle sample. */
+    double step;                    /**< px, >= 1. */
+    int reach;                      /**< Samples each way from the middle, 1 to LAMP_PATCH_SIDE / 2;
+                                         all of them without a dark frame. */
+    float lit[LAMP_PATCH_COUNT][3]; /**< Linear light, lit. */
     float dark[LAMP_PATCH_COUNT][3]; /**< The same, dark. */
     float bright[LAMP_PATCH_COUNT]
                 [3];              /**< The brightest of the dark patch within a little slack. */
@@ -26,7 +32,7 @@ struct lamp_patch {
 };
 
 /**
- * Sample both frames about patch->centre, patch->step apart.
+ * Sample both frames about patch->centre, patch->step apart, as far as patch->reach.
  * @param dark  NULL: what the border of the lit patch has stands for it.
  */
 void lamp_patch_take(const struct lamp_linear *linear, const struct lamp_held *lit,

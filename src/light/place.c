@@ -12,8 +12,15 @@
 #define ROOM_FLOOR                                                                                 \
     0.02F /* linear light added before the room's ratio is taken: a lamp's halo reaches far in the \
              dark */
-#define CLEAN_TIMES 1.5F /* how many times more light a lamp gains than the picture farther out */
-#define OWN_SHARE   0.5F /* of its change that must be its own, not the room's */
+#define CLEAN_TIMES 1.5F   /* how many times more light a lamp gains than the picture farther out */
+#define DRIVEN      0.8F   /* linear light from which a colour may be driven to the top */
+#define WHITE_EVEN  0.18F  /* glow at which a white spot is as likely a part as a lamp, */
+#define WHITE_WIDTH 0.015F /* ... and how far from there it is e times as likely */
+#define ROOM_SHARE \
+    0.6F /* of what a place did that the room's light must have done for it to be no lamp */
+#define OUTSHINES 1.15F /* times as bright as what is white a white lamp is that is surely lit */
+#define NOT_TOLD  0.3F  /* how much a place shines that may be lit or dark */
+#define OWN_SHARE 0.5F  /* of its change that must be its own, not the room's */
 
 static float largest(const float rgb[3])
 {
@@ -98,11 +105,22 @@ void lamp_watched_init(struct lamp_watched *w, const struct lamp_spot *spot,
     *w = (struct lamp_watched){
         .spot = *spot, .peak = look->peak, .is_by_change = changed, .clean_count = changed};
     memcpy(w->below, look->below, sizeof w->below);
+    if (changed) {
+        lamp_reflection_know(&w->reflection, &look->reflected);
+    }
     lamp_watched_appraise(w, look, changed);
     w->region = (struct lamp_region){.x_px = (int)floor(spot->centre.x - spot->half_w_px),
                                      .y_px = (int)floor(spot->centre.y - spot->half_h_px),
                                      .w_px = (int)ceil(2 * spot->half_w_px),
                                      .h_px = (int)ceil(2 * spot->half_h_px)};
+}
+
+void lamp_watched_glow(struct lamp_watched *w, const struct lamp_glow *glow, int frames)
+{
+    w->looks += (unsigned)frames;
+    float weight = (float)frames / (float)w->looks;
+    w->glow.coloured += weight * (glow->coloured - w->glow.coloured);
+    w->glow.white += weight * (glow->white - w->glow.white);
 }
 
 void lamp_watched_point(struct lamp_watched *w, const struct lamp_region *region)
@@ -111,16 +129,21 @@ void lamp_watched_point(struct lamp_watched *w, const struct lamp_region *region
     lamp_spot_of_region(region, &w->spot);
 }
 
-/* Two states with hysteresis, whose levels follow slowly. A change is judged one frame late,
- * against the last frame on which the old state was settled, so that half-exposed frames do not
- * decide. */
-void lamp_watched_learn(struct lamp_watched *w, const struct lamp_light *light)
+float lamp_light_level(const struct lamp_light *light)
 {
     float above[3];
     for (int c = 0; c < 3; c++) {
         above[c] = light->core[c] - light->ring[c];
     }
-    float level = largest(above);
+    return largest(above);
+}
+
+/* Two states with hysteresis, whose levels follow slowly. A change is judged one frame late,
+ * against the last frame on which the old state was settled, so that half-exposed frames do not
+ * decide. */
+void lamp_watched_learn(struct lamp_watched *w, const struct lamp_light *light)
+{
+    float level = lamp_light_level(light);
     if (!w->has_begun) {
         w->low = w->high = level;
         w->settled = *light;
@@ -173,16 +196,47 @@ float lamp_watched_likeness(const struct lamp_watched *w)
     if (w->is_dropped || changes < 2) {
         return lamp_watched_shine(w);
     }
+    if (lamp_reflection_share(&w->reflection) > ROOM_SHARE) {
+        return 0;
+    }
     float clean = (float)w->clean_count / (float)changes;
     float shines = fmaxf(ramp(saturation(w), 0.2F, 0.5F), ramp(w->clip, 0.4F, 0.8F));
     return roundness(w) * clean * (0.2F + 0.8F * shines);
 }
 
-float lamp_watched_shine(const struct lamp_watched *w)
+static float chance(float log_odds)
 {
-    if (w->is_dropped) {
-        return 0;
-    }
+    return 1 / (1 + expf(-log_odds));
+}
+
+/* How likely a place shines in a colour. It sheds that colour around; all light falls off about it
+ * too, unless it stands on dark ground; and it may be brighter than all that is white, which a part
+ * is not: where all is driven white, or the picture is dim, that says little. What has no colour
+ * itself sheds none, whatever stands around it. The weights are a
+ * logistic regression on spots of rendered boards, one in six of them a lamp, with a little more
+ * asked. */
+static float chance_of_colour(const struct lamp_watched *w)
+{
+    float colour = ramp(saturation(w), 0.25F, 0.5F);
+    float outshines = w->over_white > 0 ? fminf(fmaxf(logf(w->over_white), -0.5F), 0.9F) : 0;
+    float coloured = fminf(fmaxf(w->glow.coloured, -0.05F), 0.25F);
+    float white = fminf(fmaxf(w->glow.white, -0.4F), 0.1F);
+    float log_odds = -8.2F + 41 * coloured + 5.7F * white + 5.6F * colour +
+                     3.2F * outshines * (outshines > 0 ? colour : 1);
+    return chance(log_odds) * ramp(saturation(w), 0.15F, 0.3F);
+}
+
+/* White light must be driven to the top, outshine the white parts, and shed the more: parts of all
+ * sizes are white. */
+static float chance_of_white(const struct lamp_watched *w)
+{
+    float white = chance((w->glow.white - WHITE_EVEN) / WHITE_WIDTH);
+    return w->clip > DRIVEN ? white * ramp(w->over_white, 1.2F, 1.5F) : 0;
+}
+
+/* The same from its ring alone, as on one frame. */
+static float shine_of_ring(const struct lamp_watched *w)
+{
     /* Light driven to the top, or brighter than all that is white, needs little halo to be told
      * from a bright part of the board. */
     float bright = ramp(w->clip, 0.3F, 0.7F);
@@ -194,5 +248,21 @@ float lamp_watched_shine(const struct lamp_watched *w)
         roundness(w) * ramp(saturation(w), 0.25F, 0.5F) * fmaxf(sheds, fmaxf(driven, outshines));
     /* White light says less: glare and white parts are too many to trust it unasked. */
     float white = ramp(w->clip, 0.8F, 0.95F) * ramp(w->glare, 0.01F, 0.04F);
+    if (w->over_white > 0 && w->over_white < OUTSHINES) {
+        white = fminf(white, NOT_TOLD); /* where the room drives what is white to the top */
+    }
     return w->is_pointed ? fmaxf(shine, white) : shine;
+}
+
+float lamp_watched_shine(const struct lamp_watched *w)
+{
+    if (w->is_dropped) {
+        return 0;
+    }
+    if (w->looks == 0 || w->is_pointed) {
+        return shine_of_ring(w);
+    }
+    float shine = roundness(w) * fmaxf(chance_of_colour(w), chance_of_white(w));
+    /* A change that was seen may be a part's, of which the colour is that of the change. */
+    return w->is_by_change ? fminf(shine, shine_of_ring(w)) : shine;
 }

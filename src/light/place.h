@@ -6,12 +6,15 @@
 #include <stdint.h>
 
 #include "light/anchor.h"
+#include "light/reflect.h"
+#include "light/shine.h"
 #include "light/spot.h"
 
 /** A place under observation. Holds nothing to free. */
 struct lamp_watched {
     struct lamp_spot spot;
     struct lamp_anchor anchor;
+    struct lamp_reflection reflection;
     bool is_pointed;           /**< By the user; its region is kept as given. */
     bool is_by_change;         /**< Found as it went on or off, not for shining. */
     bool is_dropped;           /**< Taken for something else: it was no place of its own. */
@@ -31,6 +34,8 @@ struct lamp_watched {
     float above_room; /**< The same over the picture farther out. */
     float glare;      /**< Light of any colour it sheds on its ring, share of its own. */
     float halo;       /**< Light of that colour it sheds on its ring, share of its own. */
+    struct lamp_glow glow;     /**< What it sheds around, the mean of some frames. */
+    unsigned looks;            /**< On how many frames; 0: not known. */
     unsigned clean_count;      /**< Changes of the lamp alone. */
     unsigned dirty_count;      /**< Changes shared with the surroundings. */
     int64_t since_ns;          /**< When it was found. */
@@ -48,6 +53,9 @@ void lamp_watched_init(struct lamp_watched *w, const struct lamp_spot *spot,
 /** What a look says of the light of a place. */
 void lamp_watched_appraise(struct lamp_watched *w, const struct lamp_look *look, bool changed);
 
+/** Take in what it was seen to shed around on some more frames. */
+void lamp_watched_glow(struct lamp_watched *w, const struct lamp_glow *glow, int frames);
+
 /** A place the user points at. */
 void lamp_watched_point(struct lamp_watched *w, const struct lamp_region *region);
 
@@ -60,6 +68,9 @@ float lamp_watched_likeness(const struct lamp_watched *w);
 /** How much it looks like a lamp that is lit throughout, 0 to 1: a compact, coloured light that
  * sheds its colour around. */
 float lamp_watched_shine(const struct lamp_watched *w);
+
+/** How much light there is above the ring, in the strongest colour. */
+float lamp_light_level(const struct lamp_light *light);
 
 /** Whether light changed by itself, not with all around it; `strictness` 1 as for a lamp, less for
  * a first glance. */

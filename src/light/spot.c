@@ -10,7 +10,6 @@
 #include "light/spot.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "light/measure.h"
@@ -25,6 +24,7 @@ enum {
 #define RIM_SHARE     0.2F /* of the peak: worth measuring */
 #define STEEP_SHARE   0.7F /* of the dark picture's steepness a pixel must rise by to be measured */
 #define TOP           0.92F /* linear light from which a colour counts as driven to the top */
+#define TELLING_RISE  0.05F /* linear light that a colour must gain to say how much */
 #define WHITE         0.96F /* coded value from which a pixel counts as driven white */
 #define SMALL_PART \
     120.0 /* an outline smaller than that part of the picture's width, squared, ... */
@@ -44,13 +44,15 @@ static int peak_near_middle(const struct lamp_patch *p, double near_px)
     return best;
 }
 
-/* Mark what hangs together with `seed` and rises to a share of it. @return samples marked; *touches
- * if at the border. */
-static int flood(struct lamp_patch *p, int seed, float least, bool *touches)
+/* Mark what hangs together with `seed` and rises to a share of it, `margin` samples or more from
+ * what is out of reach. @return samples marked; *touches if that stopped it. */
+static int flood(struct lamp_patch *p, int seed, float least, int margin, bool *touches)
 {
     int stack[LAMP_PATCH_COUNT];
     int depth = 0;
     int count = 0;
+    int from = LAMP_PATCH_SIDE / 2 - p->reach + margin;
+    int to = LAMP_PATCH_SIDE - 1 - from;
     memset(p->inside, 0, sizeof p->inside);
     *touches = false;
     stack[depth++] = seed;
@@ -60,7 +62,7 @@ static int flood(struct lamp_patch *p, int seed, float least, bool *touches)
         int i = k % LAMP_PATCH_SIDE;
         int j = k / LAMP_PATCH_SIDE;
         count++;
-        if (i == 0 || j == 0 || i == LAMP_PATCH_SIDE - 1 || j == LAMP_PATCH_SIDE - 1) {
+        if (i <= from || j <= from || i >= to || j >= to) {
             *touches = true;
             continue;
         }
@@ -170,10 +172,29 @@ static int spread(const struct lamp_patch *p, const struct lamp_spot *spot, cons
     return kept;
 }
 
+/* How much of one colour the lamp adds on the pixels it is measured by, and whether it drives them
+ * to the top. */
+struct swing {
+    float rise;
+    bool is_driven;
+};
+
+static struct swing swing_of(const struct lamp_patch *p, const int *chosen, int count, int c)
+{
+    float lit = 0;
+    float dark = 0;
+    for (int n = 0; n < count; n++) {
+        lit += p->lit[chosen[n]][c];
+        dark += p->dark[chosen[n]][c];
+    }
+    float n = (float)(count > 0 ? count : 1);
+    return (struct swing){(lit - dark) / n, lit / n > TOP};
+}
+
 /* Pixels to measure one colour by: as near the core as they are in proportion to the light, else
  * all of the outline. */
-static void choose_mask(const struct lamp_patch *p, float peak_rise, int outline_count, int c,
-                        struct lamp_spot *spot)
+static struct swing choose_mask(const struct lamp_patch *p, float peak_rise, int outline_count,
+                                int c, struct lamp_spot *spot)
 {
     int chosen[LAMP_PATCH_COUNT];
     int enough = outline_count / 8 > 8 ? outline_count / 8 : 8;
@@ -189,6 +210,20 @@ static void choose_mask(const struct lamp_patch *p, float peak_rise, int outline
         count = choose_inside(p, chosen);
     }
     spot->mask[c].count = spread(p, spot, chosen, count, LAMP_MASK_MAX, spot->mask[c].at);
+    return swing_of(p, chosen, count, c);
+}
+
+/* A colour that is driven to the top wherever it is measured is left to the others, if one of them
+ * says how much. */
+static void mark_driven(struct lamp_spot *spot, const struct swing swing[3])
+{
+    bool is_told = false;
+    for (int c = 0; c < 3; c++) {
+        is_told |= !swing[c].is_driven && swing[c].rise > TELLING_RISE;
+    }
+    for (int c = 0; c < 3; c++) {
+        spot->mask[c].is_driven = is_told && swing[c].is_driven;
+    }
 }
 
 /* Some pixels of the outline. */
@@ -244,13 +279,16 @@ static void look_at(const struct lamp_linear *linear, const struct lamp_patch *p
 {
     const struct lamp_offset here = {0, 0};
     if (!lamp_spot_measure(linear, lit, spot, here, &look->lit)) {
-        look->lit = (struct lamp_light){0};
+        look->lit = (struct lamp_light){.room = {1, 1, 1, 1, 1, 1}};
     }
     if (dark == NULL || !lamp_spot_measure(linear, dark, spot, here, &look->dark)) {
         look->dark = look->lit;
     }
     for (int c = 0; c < 3 && dark != NULL; c++) {
-        look->below[c] = fminf(look->dark.core[c] - look->dark.ring[c], 0);
+        look->reflected.core[c] = look->dark.core[c] / look->dark.room[c];
+        look->reflected.ring[c] = look->dark.ring[c] / look->dark.room[3 + c];
+        look->below[c] = fminf(look->reflected.core[c] - look->reflected.ring[c], 0);
+        look->dark.ring[c] *= fmaxf(look->lit.room[c] / look->dark.room[c], 1);
     }
     float now[3] = {0};
     float was[3] = {0};
@@ -265,18 +303,44 @@ static void look_at(const struct lamp_linear *linear, const struct lamp_patch *p
     }
     divide(now, count);
     divide(was, count);
+    for (int c = 0; c < 3 && dark == NULL; c++) {
+        look->lit.far[c] *= look->lit.room[c]; /* as the place and its ring are */
+        look->dark.far[c] = look->lit.far[c];
+    }
     memcpy(look->lit.core, now, sizeof now);
     memcpy(look->dark.core, was, sizeof was);
+}
+
+/* Whether an outline is no more than noise and texture. */
+static bool is_slight(const struct lamp_patch *p, const struct lamp_held *lit, int count, int peak)
+{
+    double small = lit->frame.y.width_px / SMALL_PART;
+    return count < 5 || (count * p->step * p->step < small * small && p->rise[peak] < SMALL_RISE);
+}
+
+/* A glance at the middle of a patch, before all of it is taken: most changes are texture that
+ * moved. @return true if all of it would show no more. */
+static bool shows_nothing(const struct lamp_linear *linear, const struct lamp_held *lit,
+                          const struct lamp_held *dark, double near_px, struct lamp_patch *p)
+{
+    double wanted = (near_px + lit->frame.y.width_px / SMALL_PART) / p->step;
+    bool touches;
+    p->reach = (int)fmin(wanted + 1 + LAMP_PATCH_MARGIN, LAMP_PATCH_SIDE / 2);
+    lamp_patch_take(linear, lit, dark, p);
+    int peak = peak_near_middle(p, near_px);
+    if (!(p->rise[peak] > 0)) {
+        return true;
+    }
+    int count = flood(p, peak, OUTLINE_SHARE * p->rise[peak], LAMP_PATCH_MARGIN, &touches);
+    return !touches && is_slight(p, lit, count, peak);
 }
 
 bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *lit,
                     const struct lamp_held *dark, struct lamp_point centre, double near_px,
                     struct lamp_spot *out, struct lamp_look *look)
 {
-    struct lamp_patch *p = malloc(sizeof *p);
-    if (p == NULL) {
-        return false;
-    }
+    struct lamp_patch patch;
+    struct lamp_patch *p = &patch;
     int smaller = lit->frame.y.width_px < lit->frame.y.height_px ? lit->frame.y.width_px
                                                                  : lit->frame.y.height_px;
     double half = fmax(near_px * 3, 10);
@@ -285,31 +349,36 @@ bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *li
          looks++, half *= 1.7) {
         p->centre = (struct lamp_point){floor(centre.x) + 0.5, floor(centre.y) + 0.5};
         p->step = fmax(1, ceil(2 * half / LAMP_PATCH_SIDE));
+        if (looks == 0 && dark != NULL && shows_nothing(linear, lit, dark, near_px, p)) {
+            break;
+        }
+        p->reach = LAMP_PATCH_SIDE / 2;
         lamp_patch_take(linear, lit, dark, p);
         int peak = peak_near_middle(p, near_px);
         if (!(p->rise[peak] > 0)) {
             break;
         }
         bool touches;
-        int count = flood(p, peak, OUTLINE_SHARE * p->rise[peak], &touches);
+        int count = flood(p, peak, OUTLINE_SHARE * p->rise[peak], 0, &touches);
         if (touches) {
             continue;
         }
-        double small = lit->frame.y.width_px / SMALL_PART;
-        if (count < 5 ||
-            (count * p->step * p->step < small * small && p->rise[peak] < SMALL_RISE)) {
+        if (is_slight(p, lit, count, peak)) {
             break;
         }
         struct lamp_spot spot = {0};
         struct lamp_look found = {0};
         outline(p, count, &spot, &found);
+        struct swing swing[3];
         for (int c = 0; c < 3; c++) {
-            choose_mask(p, p->rise[peak], count, c, &spot);
+            swing[c] = choose_mask(p, p->rise[peak], count, c, &spot);
         }
+        mark_driven(&spot, swing);
         look_at_rim(p, p->rise[peak], &spot, &found);
         choose_gate(p, &spot);
         make_rings(&spot);
         if (dark != NULL) {
+            lamp_spot_set_rows(linear, dark, &spot);
             lamp_spot_set_gate(linear, lit, dark, &spot);
         }
         look_at(linear, p, lit, dark, &spot, &found);
@@ -317,7 +386,6 @@ bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *li
         *look = found;
         is_found = true;
     }
-    free(p);
     return is_found;
 }
 
@@ -341,5 +409,6 @@ void lamp_spot_of_region(const struct lamp_region *region, struct lamp_spot *out
     }
     out->mask[0].count = n;
     out->mask[1] = out->mask[2] = out->mask[0];
+    out->has_one_mask = true;
     make_rings(out);
 }

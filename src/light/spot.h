@@ -16,11 +16,17 @@
 /** Most pixels of the core that tell the lamp's own light from a neighbour's on its rim. */
 #define LAMP_GATE_MAX 24
 
+/** Parts of a place's light that the room has a share in: its R, G, B and its ring's. */
+#define LAMP_REFLECTING 6
+
 /** Linear light of a place and about it, R, G, B. */
 struct lamp_light {
     float core[3]; /**< Of the lamp's pixels. */
     float ring[3]; /**< Of the ring close around it, which its halo may reach. */
-    float far[3];  /**< Of a ring farther out: what the room's light, hands and shadows do. */
+    float far[3];  /**< Of a ring farther out: what the room's light, hands and shadows do. Told as
+                      it  were in the room's usual light. */
+    float room[LAMP_REFLECTING]; /**< The room's light on the core in R, G, B, and on the ring, over
+                                    its usual light. */
 };
 
 /** Pixels, relative to another. */
@@ -28,11 +34,27 @@ struct lamp_offset {
     float x, y;
 };
 
-/** A frame with how it moved; the frame's planes are borrowed. */
+/** A frame with how it moved; the frame's planes and the light are borrowed. */
 struct lamp_held {
     struct lamp_frame frame;
     struct lamp_motion motion; /**< From the first frame to this one. */
+    const float *light; /**< The room's light in each row of blocks, over its usual light; NULL: no
+                           bands. */
+    int block_px;
 };
+
+/** The room's light in a row of pixels (0, 1, ...), over its usual light. */
+static inline float lamp_held_room(const struct lamp_held *held, float y_px)
+{
+    if (held->light == NULL) {
+        return 1;
+    }
+    int count = held->frame.y.height_px / held->block_px;
+    float row = (y_px + 0.5F) / (float)held->block_px - 0.5F;
+    row = row < 0 ? 0 : (row > (float)(count - 1) ? (float)(count - 1) : row);
+    int at = (int)row < count - 1 ? (int)row : count - 2;
+    return held->light[at] + (row - (float)at) * (held->light[at + 1] - held->light[at]);
+}
 
 /** What to measure. Holds nothing to free. */
 struct lamp_spot {
@@ -42,7 +64,9 @@ struct lamp_spot {
     struct {
         int count;
         struct lamp_offset at[LAMP_MASK_MAX];
+        bool is_driven; /**< It does after all, and another colour tells how much instead. */
     } mask[3]; /**< For R, G, B: pixels whose value the lit lamp does not drive to the top. */
+    bool has_one_mask; /**< All three are the same pixels. */
     struct {
         int count;
         struct lamp_offset at[LAMP_GATE_MAX];
@@ -50,6 +74,7 @@ struct lamp_spot {
         float lit[3], dark[3]; /**< Their light when the lamp was lit and dark. */
         float rim[3];          /**< Light of the masks above the ring when it was lit. */
     } gate;                    /**< Pixels of the core, driven white or not. */
+    float reflecting_y[LAMP_REFLECTING]; /**< Rows that the dark core and ring reflect from, px. */
     struct lamp_offset ring[LAMP_RING_MAX]; /**< Pixels of the surroundings. */
     struct lamp_offset far[LAMP_RING_MAX];  /**< Pixels farther out. */
 };
@@ -57,6 +82,9 @@ struct lamp_spot {
 /** What the closer look found. */
 struct lamp_look {
     struct lamp_light lit, dark; /**< Linear light; the core is all of the outline here. */
+    struct lamp_light
+        reflected;    /**< The same of the dark lamp as measured, in the room's usual light.
+                       */
     float below[3];   /**< How far the dark lamp's pixels were below its ring, as measured; <= 0. */
     float rim_rgb[3]; /**< Light the lamp adds on pixels it does not drive white. */
     float peak;       /**< Largest of R', G', B' in the outline, lit, 0..1. */
@@ -68,6 +96,7 @@ struct lamp_look {
  * @param dark  NULL: what stands out from the surroundings in `lit`.
  * @param near_px  how far from `centre` the brightest point may be.
  * @return false if there is nothing compact.
+ * @note Takes about 160 KB of stack: memory that ran out would look like no lamp.
  */
 bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *lit,
                     const struct lamp_held *dark, struct lamp_point centre, double near_px,

@@ -8,7 +8,9 @@
 
 enum {
     SIDE_MIN_PX = 16,
-    LOOK_AGAIN = 120 /* frames between looks for lamps that only shine */
+    LOOK_AGAIN = 120, /* frames between looks for lamps that only shine, */
+    LOOK_AROUND = 16, /* ... and at what those found so far shed around */
+    BANDS_KNOWN = 60  /* frames with bands until the room's usual light is known without them */
 };
 #define STILL_PX 1.0 /* motion of the picture below which places need no anchor */
 
@@ -24,6 +26,7 @@ enum lamp_err lamp_viewer_new(const struct lamp_viewer_rules *rules, struct lamp
         return LAMP_NO_MEMORY;
     }
     v->rules = *rules;
+    v->motion = lamp_motion_none();
     *out = v;
     return LAMP_OK;
 }
@@ -55,6 +58,7 @@ static void give(struct lamp_viewer *v, size_t index, int64_t t_ns, int64_t expo
                                    .after_break = w->has_begun && w->needs_break};
     for (int c = 0; c < 3; c++) {
         reading.rgb[c] = light->core[c] - light->ring[c] - w->below[c];
+        reading.is_driven[c] = w->spot.mask[c].is_driven;
     }
     w->has_begun = true;
     w->needs_break = false;
@@ -76,6 +80,13 @@ static void measure(struct lamp_viewer *v, size_t index, const struct lamp_held 
         return;
     }
     lamp_focus_watch(&v->focus, index, w, &light);
+    if (lamp_reflection_is_blinding(&w->reflection, w->lit_rgb, light.room)) {
+        return;
+    }
+    float room = light.room[1];
+    lamp_reflection_learn(&w->reflection, &light);
+    lamp_reflection_take_out(&w->reflection, &light);
+    lamp_reflection_note(&w->reflection, room, lamp_light_level(&light));
     lamp_watched_learn(w, &light);
     give(v, index, held->frame.t_ns, held->frame.exposure_ns, &light);
 }
@@ -94,6 +105,7 @@ void lamp_viewer_begin_place(struct lamp_viewer *v, size_t index, bool was_calm)
     struct lamp_light light;
     if (was_calm && is_unbroken && first->frame.t_ns > v->scene_ns &&
         lamp_spot_measure(&v->linear, first, &v->place[index].spot, here, &light)) {
+        lamp_reflection_take_out(&v->place[index].reflection, &light);
         lamp_watched_learn(&v->place[index], &light);
         give(v, index, v->scene_ns, 0, &light);
     }
@@ -121,6 +133,17 @@ static float white_of(const struct lamp_coarse *coarse)
     return powf((float)code / 255, 2.2F); /* near enough to every transfer curve */
 }
 
+static void forget_size(struct lamp_viewer *v)
+{
+    lamp_coarse_fini(&v->coarse);
+    lamp_bands_fini(&v->bands);
+    lamp_follower_free(v->follower);
+    lamp_finder_free(v->finder);
+    v->follower = NULL;
+    v->finder = NULL;
+}
+
+/* The first frame sets the size; one that failed for want of memory may be pushed again. */
 static enum lamp_err set_size(struct lamp_viewer *v, const struct lamp_frame *frame)
 {
     if (v->has_size) {
@@ -132,18 +155,27 @@ static enum lamp_err set_size(struct lamp_viewer *v, const struct lamp_frame *fr
         return LAMP_BAD_SOURCE;
     }
     enum lamp_err err = lamp_coarse_init(&v->coarse, frame->y.width_px, frame->y.height_px);
-    if (err == LAMP_OK && v->follower == NULL) {
+    if (err == LAMP_OK) {
         err = lamp_follower_new(&v->coarse, &v->follower);
     }
-    if (err == LAMP_OK && v->finder == NULL) {
+    if (err == LAMP_OK) {
         err = lamp_finder_new(&v->coarse, &v->finder);
     }
-    v->has_size = err == LAMP_OK;
+    if (err == LAMP_OK) {
+        err = lamp_bands_init(&v->bands, &v->coarse);
+    }
+    if (err != LAMP_OK) {
+        forget_size(v);
+        return err;
+    }
+    v->has_size = true;
     v->width_px = frame->y.width_px;
     v->height_px = frame->y.height_px;
-    return err;
+    return LAMP_OK;
 }
 
+/* What was refused stays so: in a recording that cuts back and forth the same spots come up again,
+ * and each time they are looked at they take a look from others. */
 static void begin_scene(struct lamp_viewer *v, const struct lamp_frame *frame)
 {
     v->scene_ns = frame->t_ns;
@@ -197,7 +229,8 @@ static void measure_part(struct lamp_viewer *v, const struct lamp_frame *frame)
     if (v->held_count == 0) {
         return;
     }
-    struct lamp_held part = {*frame, lamp_viewer_held(v, 0)->motion};
+    struct lamp_held part = {
+        .frame = *frame, .motion = lamp_viewer_held(v, 0)->motion, .block_px = v->coarse.block_px};
     if (v->queue_count > LAMP_QUEUE_PARTS_MAX - LAMP_PLACES_MAX) {
         v->queue_ready = v->queue_count; /* no whole picture came for long */
     }
@@ -242,7 +275,33 @@ static void glance(struct lamp_viewer *v, const struct lamp_following *following
 
 void lamp_viewer_focus(const struct lamp_viewer *v, int *first_row_px, int *end_row_px)
 {
+    if (v->bands.seen_count > 0) {
+        *first_row_px = *end_row_px =
+            0; /* the bands of the room's light show on whole frames only */
+        return;
+    }
     lamp_focus_rows(&v->focus, v->place, v->place_count, v->height_px, first_row_px, end_row_px);
+}
+
+/* The usual light became known better: what places reflect is told in it. */
+static bool level_bands(struct lamp_viewer *v)
+{
+    float row[LAMP_BAND_ROWS_MAX];
+    if (!lamp_bands_level(&v->bands, row)) {
+        return false;
+    }
+    const struct lamp_held as_before = {
+        .frame = lamp_viewer_held(v, 0)->frame, .light = row, .block_px = v->coarse.block_px};
+    for (size_t i = 0; i < v->place_count; i++) {
+        struct lamp_watched *w = &v->place[i];
+        double y = floor(lamp_motion_apply(&v->motion, w->spot.centre).y);
+        float change[LAMP_REFLECTING];
+        for (int k = 0; k < LAMP_REFLECTING; k++) {
+            change[k] = lamp_held_room(&as_before, (float)y + w->spot.reflecting_y[k]);
+        }
+        lamp_reflection_level(&w->reflection, change);
+    }
+    return true;
 }
 
 static enum lamp_err look(struct lamp_viewer *v, const struct lamp_frame *frame)
@@ -263,25 +322,40 @@ static enum lamp_err look(struct lamp_viewer *v, const struct lamp_frame *frame)
         return LAMP_OK;
     }
     lamp_coarse_take(&v->coarse, frame);
+    const float *light = lamp_bands_push(&v->bands, &v->coarse, frame, &v->motion);
     struct lamp_following following;
     lamp_follower_push(v->follower, &v->coarse, &following);
+    v->motion = following.motion;
     note_camera(v, &following);
     confirm_parts(v, &following);
+    if (following.is_cut) {
+        lamp_bands_forget(&v->bands);
+        lamp_coarse_take(&v->coarse, frame);
+        light = lamp_bands_push(&v->bands, &v->coarse, frame, &v->motion);
+    }
     if (v->counts.frames == 0 || following.is_cut) {
         begin_scene(v, frame);
     }
     bool is_look_due = v->counts.frames % LOOK_AGAIN == 0 || following.is_cut;
+    if (light != NULL && v->bands.seen_count == 1) {
+        lamp_viewer_forget_shining(v);
+    }
+    if (light != NULL && level_bands(v)) {
+        is_look_due = is_look_due || v->bands.seen_count == BANDS_KNOWN;
+    }
     v->counts.frames++;
     v->focus.row_count += v->focus.row_count < LAMP_FRAMES_KEPT;
     if (!v->focus.had_part) {
         lamp_ripple_push(&v->ripple, frame->t_ns, following.gain); /* it needs frames in a row */
     }
-    v->held[v->counts.frames % LAMP_FRAMES_KEPT] = (struct lamp_held){*frame, following.motion};
+    v->held[v->counts.frames % LAMP_FRAMES_KEPT] =
+        (struct lamp_held){*frame, following.motion, light, v->coarse.block_px};
     v->held_count = v->held_count < LAMP_FRAMES_KEPT ? v->held_count + 1 : LAMP_FRAMES_KEPT;
     if (following.is_repeat) {
         return LAMP_OK; /* the same picture again tells nothing of the time it claims to show */
     }
     if (v->counts.frames == 1) {
+        v->white = white_of(&v->coarse);
         lamp_viewer_appraise_pointed(v);
     }
     bool is_moving = v->counts.motion_px > STILL_PX;
@@ -297,6 +371,9 @@ static enum lamp_err look(struct lamp_viewer *v, const struct lamp_frame *frame)
         if (is_look_due) {
             v->white = white_of(&v->coarse);
             lamp_viewer_discover_shining(v);
+        }
+        if (v->counts.frames % LOOK_AROUND == 0) {
+            lamp_viewer_look_around(v);
         }
     }
     glance(v, &following);
@@ -333,7 +410,8 @@ void lamp_viewer_place(const struct lamp_viewer *v, size_t index, struct lamp_pl
                                .is_pointed = w->is_pointed,
                                .has_changed = w->clean_count > 0,
                                .likeness = lamp_watched_likeness(w),
-                               .shine = lamp_watched_shine(w)};
+                               .shine = lamp_watched_shine(w),
+                               .core = w->clip};
     memcpy(out->lit_rgb, w->rim_rgb, sizeof out->lit_rgb);
     if (!(w->rim_rgb[0] > 0 || w->rim_rgb[1] > 0 || w->rim_rgb[2] > 0)) {
         memcpy(out->lit_rgb, w->lit_rgb, sizeof out->lit_rgb);
@@ -350,9 +428,7 @@ void lamp_viewer_describe(const struct lamp_viewer *v, struct lamp_viewer_counts
 void lamp_viewer_free(struct lamp_viewer *v)
 {
     if (v != NULL) {
-        lamp_coarse_fini(&v->coarse);
-        lamp_follower_free(v->follower);
-        lamp_finder_free(v->finder);
+        forget_size(v);
         free(v);
     }
 }

@@ -4,6 +4,7 @@
 #define LAMP_LIGHT_VIEWER_H
 
 #include "lampread/light.h"
+#include "light/bands.h"
 #include "light/coarse.h"
 #include "light/find.h"
 #include "light/focus.h"
@@ -13,8 +14,8 @@
 
 /** Most readings that wait: of one frame if every place began on it, and of the parts of pictures
  * since the last whole one. */
-#define LAMP_QUEUE_PARTS_MAX (LAMP_PLACES_MAX * 64)
-#define LAMP_QUEUE_MAX       (LAMP_PLACES_MAX * (LAMP_FRAMES_KEPT + 2) + LAMP_QUEUE_PARTS_MAX)
+#define LAMP_QUEUE_PARTS_MAX ((size_t)LAMP_PLACES_MAX * 64)
+#define LAMP_QUEUE_MAX       ((size_t)LAMP_PLACES_MAX * (LAMP_FRAMES_KEPT + 2) + LAMP_QUEUE_PARTS_MAX)
 
 /** Spots that were looked at and are no lamps, kept for a while so as not to look again and again.
  */
@@ -36,6 +37,8 @@ struct lamp_viewer {
     struct lamp_linear linear;
     struct lamp_ripple ripple;
     struct lamp_focus focus;
+    struct lamp_bands bands;
+    struct lamp_motion motion;               /* of the frame before */
     struct lamp_held held[LAMP_FRAMES_KEPT]; /* held[frames % LAMP_FRAMES_KEPT] is the newest */
     int held_count;
     struct lamp_spotted pending[LAMP_SPOTTED_MAX]; /* seen on the frame before, looked at now that
@@ -69,7 +72,15 @@ void lamp_viewer_discover_changed(struct lamp_viewer *viewer);
 /** Whether something changed on the newest frame that no known place stands for. */
 bool lamp_viewer_sees_news(const struct lamp_viewer *viewer);
 
+/** Forget the places that only shine: they were judged in a light that was not known to be banded.
+ */
+void lamp_viewer_forget_shining(struct lamp_viewer *viewer);
+
 /** Find places that only shine, on the newest frame. */
 void lamp_viewer_discover_shining(struct lamp_viewer *viewer);
+
+/** Look at what the places that did not change so far shed on what is around them: every look sees
+ * the same parts between other pixels, with other noise, so their mean is surer. */
+void lamp_viewer_look_around(struct lamp_viewer *viewer);
 
 #endif

@@ -25,11 +25,26 @@ enum lamp_err lamp_bundle_init(struct lamp_bundle *bundle, const struct lamp_edg
     return LAMP_OK;
 }
 
-static double level_of(const float rgb[3], int channel)
+/* The mean of the colours that say how much. */
+static double all_light(const struct lamp_reading *reading)
+{
+    double sum = 0;
+    int count = 0;
+    for (int c = 0; c < 3; c++) {
+        if (!reading->is_driven[c]) {
+            sum += (double)reading->rgb[c];
+            count++;
+        }
+    }
+    return count > 0 ? sum / count : 0;
+}
+
+static double level_of(const struct lamp_reading *reading, int channel)
 {
     if (channel == LAMP_CHANNEL_ALL) {
-        return ((double)rgb[0] + (double)rgb[1] + (double)rgb[2]) / 3;
+        return all_light(reading);
     }
+    const float *rgb = reading->rgb;
     double one = (double)rgb[(channel + 1) % 3];
     double other = (double)rgb[(channel + 2) % 3];
     double strongest = one > other ? one : other;
@@ -39,7 +54,7 @@ static double level_of(const float rgb[3], int channel)
 void lamp_bundle_levels(const struct lamp_reading *reading, double out[LAMP_CHANNEL_COUNT])
 {
     for (int i = 0; i < LAMP_CHANNEL_COUNT; i++) {
-        out[i] = level_of(reading->rgb, i);
+        out[i] = level_of(reading, i);
     }
 }
 

@@ -17,6 +17,14 @@ static const double least_likeness_rhythm = 0.2;
 static const double least_shared = 0.7;
 static const double most_reflected = 0.5;
 
+/* Light of both colours of a lamp over that of one of them. */
+static const double most_mixed = 8;
+
+/* A lamp driven white is measured by its rim, and an image of it may seem as bright; close beside
+ * the lamp, what is smaller by that much and brighter by no more is one. */
+static const double most_of_area = 0.5;
+static const double most_brighter = 1.5;
+
 /* What does not blink regularly must have this share of the strongest lamp's light: less is glow on
  * the board, moved a little by the hand. */
 static const double least_power = 0.08;
@@ -117,13 +125,6 @@ static bool change_together(const struct lamp_sighting *a, const struct lamp_sig
                             frame_ns) >= least_shared;
 }
 
-/* A two-colour lamp that was found twice: where its light was told apart, its mixture is no third
- * lamp. */
-static bool is_mixture_of(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
-{
-    return lamp->parts > other->parts && is_piece_of(lamp, other);
-}
-
 /* Light without rhythm in both: edges that differ are no sign of two lamps then. */
 static bool is_irregular(const struct lamp_sighting *sighting)
 {
@@ -136,10 +137,32 @@ static bool are_irregular(const struct lamp_sighting *a, const struct lamp_sight
     return is_irregular(a) && is_irregular(b);
 }
 
+static double area_of(const struct lamp_sighting *sighting)
+{
+    return (double)sighting->region.w_px * sighting->region.h_px;
+}
+
+/* Much smaller than the lamp it is beside, and no brighter to speak of. Its core is not driven as
+ * far: otherwise it is the lamp, and the larger one a part that it lights up. */
+static bool is_small_beside(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
+{
+    return area_of(other) < most_of_area * area_of(lamp) && other->core < lamp->core &&
+           other->brightness < most_brighter * lamp->brightness &&
+           is_beside(lamp, other, glow_reach);
+}
+
 /* All the light of a lamp: how bright, and how large. */
 static double power_of(const struct lamp_sighting *sighting)
 {
-    return sighting->brightness * sighting->region.w_px * sighting->region.h_px;
+    return sighting->brightness * area_of(sighting);
+}
+
+/* A two-colour lamp that was found twice: where its light was told apart, its mixture is no third
+ * lamp. What is far more than the part is no mixture with it, but a lamp that the part mirrors. */
+static bool is_mixture_of(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
+{
+    return lamp->parts > other->parts && is_piece_of(lamp, other) &&
+           power_of(other) < most_mixed * power_of(lamp);
 }
 
 /* Whether something lit in one colour can look to be of the other: it has a colour of its own. */
@@ -197,7 +220,8 @@ static bool is_rim_of(const struct lamp_sighting *lamp, const struct lamp_sighti
 static bool is_image_of(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
 {
     bool has_edges = lamp_edges_count(other->view.length, other->view.count) > 0;
-    return other->brightness < most_reflected * lamp->brightness && may_be_light_of(lamp, other) &&
+    bool is_weaker = other->brightness < most_reflected * lamp->brightness;
+    return (is_weaker || is_small_beside(lamp, other)) && may_be_light_of(lamp, other) &&
            (has_edges || is_beside(lamp, other, glow_reach)) && change_together(lamp, other);
 }
 
@@ -231,12 +255,15 @@ static int compare(const void *a, const void *b)
     return (p->place > q->place) - (p->place < q->place);
 }
 
-/* Pointed ones win over found ones, light told apart over its mixture, then the brighter over the
- * dimmer. */
+/* Pointed ones win over found ones, light told apart over its mixture, a lamp over what is small
+ * beside it, then the brighter over the dimmer. */
 static bool goes_before(const struct lamp_sighting *a, const struct lamp_sighting *b)
 {
     if (a->is_pointed != b->is_pointed) {
         return a->is_pointed;
+    }
+    if (is_small_beside(a, b) != is_small_beside(b, a)) {
+        return is_small_beside(a, b);
     }
     return a->parts != b->parts && is_piece_of(a, b) ? a->parts > b->parts
                                                      : a->brightness >= b->brightness;

@@ -237,6 +237,9 @@ enum lamp_err lamp_report_write_json(const struct lamp_report *report, FILE *out
     }
     int failed = json_dumpf(object, out, JSON_INDENT(1) | JSON_REAL_PRECISION(FIGURES));
     json_decref(object);
+    if (failed != 0 && ferror(out) == 0) {
+        return LAMP_NO_MEMORY;
+    }
     bool written = failed == 0 && fputc('\n', out) != EOF && fflush(out) == 0;
     return written ? LAMP_OK : LAMP_CANNOT_WRITE;
 }

@@ -136,17 +136,17 @@ static void judge_steady(const struct lamp_length *lengths, size_t count, const 
             return;
         }
     }
-    bool is_unseen = count == 0 && (judge->shape == NULL || judge->shape->sample_count == 0);
+    double seen_s = (double)judge->reading.seen_ns / 1e9;
+    if (count == 0 && judge->shape != NULL) {
+        seen_s = (double)(judge->shape->last_ns - judge->shape->first_ns) / 1e9;
+    }
+    bool is_unseen = seen_s <= 0; /* one moment says nothing of what is throughout */
     if (is_unseen || has_shape(judge, LAMP_SHAPE_UNEVEN) || is_restless(judge)) {
         doubt(out, is_unseen ? LAMP_LACK_LENGTH : LAMP_LACK_LIGHT);
         return;
     }
     if (has_shape(judge, LAMP_SHAPE_CONSTANT)) {
         is_lit = judge->shape->is_lit;
-    }
-    double seen_s = (double)judge->reading.seen_ns / 1e9;
-    if (count == 0) {
-        seen_s = (double)(judge->shape->last_ns - judge->shape->first_ns) / 1e9;
     }
     conclude(out, is_lit ? LAMP_VERDICT_STEADY_ON : LAMP_VERDICT_STEADY_OFF,
              1 - 0.4 * exp(-seen_s / 2));
@@ -215,8 +215,12 @@ static bool is_ordered_though_loose(const struct judge *judge)
     return is_in_order(&cycle, ORDER_OF_A_RHYTHM);
 }
 
+/* For the camera, or, where edges come ready, for any lamp. */
 static bool is_too_fast(const struct judge *judge)
 {
+    if ((double)judge->reading.seen_ns < (double)judge->reading.edges * LAMP_LENGTH_LEAST_NS) {
+        return true;
+    }
     return judge->shape != NULL && judge->shape->rate_hz > 0 &&
            judge->shape->fastest_hz > FASTEST_SHARE * judge->shape->rate_hz;
 }
@@ -232,7 +236,7 @@ static bool is_flicker(const struct judge *judge)
     return judge->reading.edges >= least_edges &&
            judge->regularity.irregular >= (is_uneven ? LEAST_IRREGULAR_UNEVEN : LEAST_IRREGULAR) &&
            (!is_too_fast(judge) || judge->reading.slow_share > 0.5) &&
-           !is_ordered_though_loose(judge);
+           !is_ordered_though_loose(judge) && !lamp_row_returns(&judge->row, judge->rules->jitter);
 }
 
 static void judge_flicker(const struct judge *judge, struct lamp_rhythm *out)
@@ -284,7 +288,7 @@ static bool is_plain_blink(const struct judge *judge, const struct flaws *flaws,
 }
 
 /* Flashes this slow are hardly those of one group, so that two cycles of them say what three quick
- * ones do. */
+ * ones do; if they are alike, as chance seldom makes them. */
 static bool is_slow(const struct lamp_rhythm *rhythm)
 {
     return rhythm->rate_hz <= SLOW_HZ;
@@ -297,6 +301,10 @@ static void judge_blink(const struct judge *judge, struct lamp_rhythm *out)
     lamp_tell_blink(&judge->row, out);
     if (cycles + is_slow(out) < judge->rules->least_cycles) {
         doubt(out, LAMP_LACK_LENGTH);
+        return;
+    }
+    if (cycles < judge->rules->least_cycles && !lamp_row_is_even(&judge->row)) {
+        doubt(out, LAMP_LACK_REPEAT);
         return;
     }
     struct flaws flaws = find_flaws(&judge->row);

@@ -11,6 +11,12 @@
 
 #define ROUNDS 8
 
+/* Samples at either end of all levels that may be wild, share of all. */
+#define WILD_SHARE 0.005
+
+/* Light that goes farther below nothing than above it is what taking away the surroundings left. */
+#define LEAST_OVER_DARK (-1.5)
+
 /* The nearest quarter of normal samples is within so many sds. */
 #define NEAREST_SDS 0.3186
 
@@ -58,8 +64,8 @@ static void begin_tight(struct lamp_window *window, struct lamp_guess *guess)
     guess->lit = find_level(window, LAMP_KIND_LIT, 0.75, &model->lit_sd);
     model->step = fmax(fabs(guess->lit - guess->dark), LAMP_LEAST_NOISE);
     guess->lit = guess->dark + model->step;
-    model->dark_sd = lamp_noise_floor(model->dark_sd, model->step);
-    model->lit_sd = lamp_noise_floor(model->lit_sd, model->step);
+    model->dark_sd = lamp_noise_floor(model->dark_sd, model);
+    model->lit_sd = lamp_noise_floor(model->lit_sd, model);
     model->edge_share = 0.3;
     model->pulse_share = 0.1;
     model->soft_share = 0.1;
@@ -119,16 +125,30 @@ static double find_threshold(const double *sorted, size_t count)
     return threshold;
 }
 
+/* Whether the levels could be those of a lamp, whatever it does. */
+static bool is_lamp(const struct lamp_guess *guess, const struct lamp_edger_rules *rules)
+{
+    return guess->lit >= rules->least_level &&
+           guess->lit - guess->dark >= rules->least_step * guess->lit &&
+           guess->lit > LEAST_OVER_DARK * guess->dark;
+}
+
+static bool is_better(const struct lamp_guess *guess, const struct lamp_guess *best)
+{
+    return guess->is_lamp != best->is_lamp ? guess->is_lamp : guess->score > best->score;
+}
+
 /* Learn by turns with the path, until that stays; keep whatever explains the samples best so far.
  */
-static void settle_try(struct lamp_window *window, struct lamp_guess *guess,
-                       struct lamp_guess *best)
+static void settle_try(struct lamp_window *window, const struct lamp_edger_rules *rules,
+                       struct lamp_guess *guess, struct lamp_guess *best)
 {
     for (int round = 0; round < ROUNDS; round++) {
         memcpy(window->last_kind, window->kind, window->count);
         lamp_guess_learn(window, guess);
         guess->score = lamp_path_find(window, &guess->model) - guess->free;
-        if (guess->score > best->score) {
+        guess->is_lamp = is_lamp(guess, rules);
+        if (is_better(guess, best)) {
             *best = *guess;
             keep(window);
         }
@@ -139,37 +159,42 @@ static void settle_try(struct lamp_window *window, struct lamp_guess *guess,
 }
 
 /* Learn from one start. */
-static void try_start(struct lamp_window *window, bool is_tight, struct lamp_guess *best)
+static void try_start(struct lamp_window *window, const struct lamp_edger_rules *rules,
+                      bool is_tight, struct lamp_guess *best)
 {
-    struct lamp_guess guess = {.model.range = best->model.range};
+    struct lamp_guess guess = {.model = {.range = best->model.range, .reach = best->model.reach}};
     if (is_tight) {
         begin_tight(window, &guess);
     } else {
         begin_loose(window, &guess);
     }
-    settle_try(window, &guess, best);
+    settle_try(window, rules, &guess, best);
 }
 
-void lamp_guess_best(struct lamp_window *window, const double *known, struct lamp_guess *best)
+void lamp_guess_best(struct lamp_window *window, const struct lamp_edger_rules *rules,
+                     const double *known, struct lamp_guess *best)
 {
     double *sorted = window->room[0];
     memcpy(sorted, window->level, window->count * sizeof *sorted);
     (void)lamp_quantile(sorted, window->count, 0);
     best->model.range = fmax(sorted[window->count - 1] - sorted[0], LAMP_LEAST_NOISE);
+    const size_t wild = (size_t)(WILD_SHARE * (double)window->count) + 1;
+    best->model.reach =
+        window->count > 2 * wild ? sorted[window->count - 1 - wild] - sorted[wild] : 0;
     const size_t inner = window->count > 4 ? 1 : 0;
     const double classes = find_threshold(sorted, window->count);
     const double middle = (sorted[inner] + sorted[window->count - 1 - inner]) / 2;
     split_at(window, NULL, classes);
-    try_start(window, false, best);
+    try_start(window, rules, false, best);
     split_at(window, NULL, classes);
-    try_start(window, true, best);
+    try_start(window, rules, true, best);
     split_at(window, NULL, middle);
-    try_start(window, true, best);
+    try_start(window, rules, true, best);
     split_at(window, window->one, 0);
-    try_start(window, false, best);
+    try_start(window, rules, false, best);
     if (known != NULL) {
         split_at(window, NULL, *known);
-        try_start(window, false, best);
+        try_start(window, rules, false, best);
     }
     take_kept(window);
 }

@@ -30,8 +30,9 @@
 #define PULSE_SHARE_MOST 0.6
 #define SOFT_SHARE_MOST  0.8
 
-double lamp_noise_floor(double sd, double step)
+double lamp_noise_floor(double sd, const struct lamp_light_model *model)
 {
+    const double step = fmax(model->step, model->reach);
     return fmax(sd, fmax(LAMP_LEAST_NOISE, LEAST_NOISE_SHARE * step));
 }
 
@@ -91,10 +92,10 @@ static void learn_noise(const struct lamp_window *window, struct lamp_guess *gue
     const double lit = sum_squares(window, LAMP_KIND_LIT, window->lit, model->lit_sd, &lits);
     const double all = (double)(darks + lits);
     const double pool = all > 0 ? (dark + lit) / all : 0;
-    model->dark_sd = lamp_noise_floor(
-        sqrt((dark + POOL_TRUST * pool) / ((double)darks + POOL_TRUST)), model->step);
-    model->lit_sd = lamp_noise_floor(sqrt((lit + POOL_TRUST * pool) / ((double)lits + POOL_TRUST)),
-                                     model->step);
+    model->dark_sd =
+        lamp_noise_floor(sqrt((dark + POOL_TRUST * pool) / ((double)darks + POOL_TRUST)), model);
+    model->lit_sd =
+        lamp_noise_floor(sqrt((lit + POOL_TRUST * pool) / ((double)lits + POOL_TRUST)), model);
 }
 
 /* What a path holds. */

@@ -12,11 +12,7 @@
 
 #include "rhythm/crossing.h"
 #include "rhythm/guess.h"
-#include "rhythm/track.h"
-
-/* One level alone follows quicker, to explain all that is slow. */
-#define DRIFT_NEAR_S 0.4
-#define DRIFT_FAR_S  2.0
+#include "rhythm/single.h"
 
 /*
  * Levels of white noise, split, are 2.65 of the halves' sds apart, of a triangle wave 3.5. One
@@ -43,58 +39,13 @@
 /* Fewer samples than this cannot tell two levels from one. */
 #define LEAST_SAMPLES 6
 
-/* Follow one level that drifts. */
-static double follow_one(struct lamp_window *window)
-{
-    memcpy(window->room[0], window->level, window->count * sizeof *window->level);
-    const double typical = lamp_quantile(window->room[0], window->count, 0.5);
-    for (size_t i = 0; i < window->count; i++) {
-        window->weight[i] = 1;
-    }
-    const struct lamp_track_rules rules = {
-        .near_s = DRIFT_NEAR_S, .far_s = DRIFT_FAR_S, .rest = typical, .reach = INFINITY};
-    return lamp_track_follow(window, window->weight, &rules, window->one);
-}
-
-/* Sd about the one level: of the middle samples (share 0.68), or of all. */
-static double measure_one(struct lamp_window *window, bool all)
-{
-    double *off = window->room[0];
-    double sum = 0;
-    for (size_t i = 0; i < window->count; i++) {
-        off[i] = fabs(window->level[i] - window->one[i]);
-        sum += off[i] * off[i];
-    }
-    return all ? sqrt(sum / (double)window->count) : lamp_quantile(off, window->count, 0.6827);
-}
-
-/* Log-likelihood of the samples under one level, with the noise that suits it best. */
-static double score_one(struct lamp_window *window, const struct lamp_light_model *two)
-{
-    struct lamp_light_model model = *two;
-    model.stray_share = LAMP_STRAY_SHARE_MOST;
-    const double middle = measure_one(window, false);
-    const double whole = measure_one(window, true);
-    double best = -INFINITY;
-    for (int tried = 0; tried <= 4; tried++) {
-        const double sd = lamp_noise_floor(middle + (whole - middle) * tried / 4, two->step);
-        const struct lamp_scatter scatter = lamp_scatter_make(sd, &model);
-        double score = 0;
-        for (size_t i = 0; i < window->count; i++) {
-            score += lamp_scatter_log(&scatter, window->level[i] - window->one[i]);
-        }
-        best = fmax(best, score);
-    }
-    return best;
-}
-
 static double pool_noise(const struct lamp_light_model *model)
 {
     return sqrt((model->dark_sd * model->dark_sd + model->lit_sd * model->lit_sd) / 2);
 }
 
 /* Scatter of the lengths between edges, over their mean; infinite if there are too few. */
-static double measure_scatter(const struct lamp_window *window)
+static double measure_scatter(const struct lamp_window *window, double *mean)
 {
     struct lamp_crossing at[LAMP_CROSSINGS_AT_ONCE];
     double count = 0;
@@ -110,28 +61,32 @@ static double measure_scatter(const struct lamp_window *window)
             last = i;
         }
     }
-    const double mean = sum / fmax(count, 1);
-    return count < RIPPLE_COUNT ? INFINITY : sqrt(fmax(0, squares / count - mean * mean)) / mean;
+    *mean = sum / fmax(count, 1);
+    return count < RIPPLE_COUNT ? INFINITY : sqrt(fmax(0, squares / count - *mean * *mean)) / *mean;
 }
 
-/* Whether two levels are only the ripple of one: shallow, quick, regular. */
-static bool is_ripple(const struct lamp_window *window, const struct lamp_guess *guess)
+/* Whether two levels are only the ripple of one: shallow, quick, regular, and no better than waves.
+ */
+static bool is_ripple(struct lamp_window *window, const struct lamp_guess *guess, double free)
 {
     const struct lamp_light_model *model = &guess->model;
-    return model->step < RIPPLE_SHARE * guess->lit && model->edge_share > RIPPLE_EDGES &&
-           measure_scatter(window) < RIPPLE_SCATTER;
+    double samples;
+    if (model->step >= RIPPLE_SHARE * guess->lit || model->edge_share <= RIPPLE_EDGES ||
+        measure_scatter(window, &samples) >= RIPPLE_SCATTER) {
+        return false;
+    }
+    const double cycle_s = 2 * samples * window->interval_s;
+    const double evidence = guess->score - lamp_single_score_ripple(window, model, free, cycle_s);
+    return evidence < LEAST_EVIDENCE + EVIDENCE_PER_COUNT * log((double)window->count);
 }
 
-/* Whether two levels are far enough apart, and one that of a lamp. */
-static bool is_lamp(const struct lamp_window *window, const struct lamp_guess *guess,
-                    const struct lamp_edger_rules *rules)
+/* Whether two levels are a lamp's, and far enough apart for their noise. */
+static bool stands_out(const struct lamp_guess *guess)
 {
     const struct lamp_light_model *model = &guess->model;
     const double step = guess->lit - guess->dark;
-    const bool stands_out = step >= LEAST_SDS * pool_noise(model) ||
-                            step >= LEAST_UNEQUAL_SDS * sqrt(model->dark_sd * model->lit_sd);
-    return guess->lit >= rules->least_level && step >= rules->least_step * guess->lit &&
-           guess->lit > -1.5 * guess->dark && stands_out && !is_ripple(window, guess);
+    return guess->is_lamp && (step >= LEAST_SDS * pool_noise(model) ||
+                              step >= LEAST_UNEQUAL_SDS * sqrt(model->dark_sd * model->lit_sd));
 }
 
 static double ask_evidence(const struct lamp_guess *guess, const struct lamp_levels *before,
@@ -167,7 +122,7 @@ void lamp_levels_take_one(struct lamp_window *window, const struct lamp_edger_ru
                           struct lamp_levels *levels)
 {
     levels->has_two = false;
-    levels->noise = measure_one(window, false);
+    levels->noise = lamp_single_spread(window, false);
     memcpy(window->room[0], window->one, window->count * sizeof *window->one);
     levels->lit = levels->dark = lamp_quantile(window->room[0], window->count, 0.5);
     const bool lit =
@@ -185,14 +140,15 @@ void lamp_levels_fit(struct lamp_window *window, const struct lamp_edger_rules *
                      const struct lamp_levels *before, struct lamp_levels *out)
 {
     struct lamp_levels levels = {.has_two = false};
-    const double free = follow_one(window);
+    const double free = lamp_single_follow(window);
     if (window->count >= LEAST_SAMPLES) {
         const double known = before != NULL ? (before->dark + before->lit) / 2 : 0;
         struct lamp_guess best = {.score = -INFINITY};
-        lamp_guess_best(window, before != NULL ? &known : NULL, &best);
-        levels.evidence = best.score - (score_one(window, &best.model) - free);
-        levels.has_two = is_lamp(window, &best, rules) &&
-                         levels.evidence >= ask_evidence(&best, before, window->count);
+        lamp_guess_best(window, rules, before != NULL ? &known : NULL, &best);
+        levels.evidence = best.score - lamp_single_score(window, &best.model, free);
+        levels.has_two = stands_out(&best) &&
+                         levels.evidence >= ask_evidence(&best, before, window->count) &&
+                         !is_ripple(window, &best, free);
         levels.model = best.model;
         levels.dark_is_sure = is_sure(window, &best.model, LAMP_KIND_DARK);
         levels.lit_is_sure = is_sure(window, &best.model, LAMP_KIND_LIT);

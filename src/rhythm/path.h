@@ -9,6 +9,7 @@ struct lamp_light_model {
     double dark_sd;     /**< Sd of a sample of the dark lamp, linear, > 0. */
     double lit_sd;      /**< Sd of a sample of the lit lamp, linear, > 0. */
     double range;       /**< Highest level less the lowest, at least the step. */
+    double reach;       /**< So too of nearly all samples: without those that may be wild. */
     double step;        /**< Typical lit level less dark level, > 0. */
     double edge_share;  /**< Edges a sample, 0..1 exclusive. */
     double exposed;     /**< Exposure over sample interval, 0..1 exclusive. */

@@ -3,16 +3,21 @@
 
 #include <math.h>
 
-/* Shorter lengths are taken as this long, so that each has a logarithm: 10 us, far below any lamp.
- */
-#define LEAST_NS 1e4
-
 /* A side whose lengths are known to no better than this share of them cannot show what its own
  * scatter is. */
 #define COARSE 0.12
 
 /* A length of fewer sample intervals may be an alias. */
 #define SLOW_INTERVALS 4.0
+
+/* What one timer makes differs by no more than so many sds and this share of it. */
+#define EVEN_SDS   2.0
+#define EVEN_SHARE 0.01
+
+/* Lengths come back if this share of either side's do, of so many pairs at least. */
+#define RETURN_SHARE 0.9
+#define RETURN_SIDE  3
+#define RETURN_ALL   8
 
 /* Flashes are short or long; darks are gaps, pauses and rests, and in Morse those between words. */
 #define LIT_CLASSES  2
@@ -26,7 +31,7 @@ bool lamp_lengths_join(const struct lamp_length *lengths, size_t i)
 static void measure(struct lamp_side *side, const struct lamp_length *length, size_t index)
 {
     size_t i = side->measures.count++;
-    side->measures.ns[i] = fmax((double)length->ns, LEAST_NS);
+    side->measures.ns[i] = fmax((double)length->ns, LAMP_LENGTH_LEAST_NS);
     side->measures.sd_ns[i] = (double)length->sd_ns;
     side->index[i] = index;
 }
@@ -92,4 +97,54 @@ void lamp_reading_row(const struct lamp_reading *reading, enum lamp_band lit_ban
     for (size_t i = 0; i < reading->dark.measures.count; i++) {
         out->of[reading->dark.index[i]] = out->dark.of[i];
     }
+}
+
+static bool are_even(const struct lamp_length *a, const struct lamp_length *b, double share)
+{
+    const double most = EVEN_SDS * hypot((double)a->sd_ns, (double)b->sd_ns) +
+                        share * (double)(a->ns + b->ns) / 2;
+    return a->lit != b->lit || fabs((double)(a->ns - b->ns)) <= most;
+}
+
+bool lamp_row_is_even(const struct lamp_row *row)
+{
+    for (size_t i = 0; i < row->count; i++) {
+        for (size_t j = 0; j < i; j++) {
+            if (row->of[i] == 0 && row->of[j] == 0 &&
+                !are_even(&row->at[i], &row->at[j], EVEN_SHARE)) {
+                return false;
+            }
+        }
+    }
+    return true;
+}
+
+/* Whether lengths `period` places apart are alike, on either side. */
+static bool returns_after(const struct lamp_row *row, size_t period, double share)
+{
+    size_t pairs[2] = {0, 0};
+    size_t alike[2] = {0, 0};
+    for (size_t i = period; i < row->count; i++) {
+        const struct lamp_length *now = &row->at[i];
+        if (row->of[i] == LAMP_CLASS_CUT || row->of[i - period] == LAMP_CLASS_CUT) {
+            continue;
+        }
+        pairs[now->lit]++;
+        alike[now->lit] +=
+            now->lit == row->at[i - period].lit && are_even(now, &row->at[i - period], share);
+    }
+    const size_t all = pairs[0] + pairs[1];
+    return pairs[0] >= RETURN_SIDE && pairs[1] >= RETURN_SIDE && all >= RETURN_ALL &&
+           all + 2 >= period && (double)alike[0] >= RETURN_SHARE * (double)pairs[0] &&
+           (double)alike[1] >= RETURN_SHARE * (double)pairs[1];
+}
+
+bool lamp_row_returns(const struct lamp_row *row, double jitter)
+{
+    for (size_t period = 4; 2 * period <= row->count + 2; period += 2) {
+        if (returns_after(row, period, 2 * jitter)) {
+            return true;
+        }
+    }
+    return false;
 }

@@ -10,6 +10,10 @@
 #include "rhythm/class.h"
 #include "rhythm/split.h"
 
+/** Shorter lengths are taken as this long, so that each has a logarithm: 10 us, far below any lamp.
+ */
+#define LAMP_LENGTH_LEAST_NS 1e4
+
 /** One side of a row: its lit lengths, or its dark ones. */
 struct lamp_side {
     struct lamp_measures measures;
@@ -38,6 +42,18 @@ void lamp_reading_take(const struct lamp_length *lengths, size_t count, double j
 /** The row with its lit lengths classed as in `lit_band`, its dark ones as in `dark_band`. */
 void lamp_reading_row(const struct lamp_reading *reading, enum lamp_band lit_band,
                       enum lamp_band dark_band, struct lamp_row *out);
+
+/**
+ * Whether the lengths of either side's first class are as alike as one timer makes them: none is
+ * off another by more than two sds and a small share of its length.
+ */
+bool lamp_row_is_even(const struct lamp_row *row);
+
+/**
+ * Whether the lengths come back, one after the other, within what their sds and `jitter` explain:
+ * light that repeats, however many lengths its cycle has.
+ */
+bool lamp_row_returns(const struct lamp_row *row, double jitter);
 
 /** Whether the i-th length is joined to the one before it: an edge parts them. */
 bool lamp_lengths_join(const struct lamp_length *lengths, size_t i);

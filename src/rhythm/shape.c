@@ -29,6 +29,11 @@
 /* One level that follows the light is off by no more than this, sds of noise. */
 #define MISSED_SDS 2.0
 
+/* One level holds no longer where the light is off it as far as an edge goes, by so many sds of
+ * noise, for such a share of the time: no noise, drift or ripple explains that. */
+#define ASTRAY_SDS        4.0
+#define ASTRAY_TIME_SHARE 0.05
+
 /* Extremes of light that is not of two levels. */
 #define EXTREME_SHARE 0.01
 
@@ -72,8 +77,16 @@ static void add_state(struct lamp_shape_sums *sums, enum lamp_kind kind, double 
 struct look {
     double noise; /* From one sample to the next. */
     bool swells;
-    bool is_bare; /* Its levels do not follow the light: samples are taken as they are. */
+    bool is_bare;  /* Its levels do not follow the light: samples are taken as they are. */
+    double astray; /* Farther than this off its one level a sample is astray, share of the level, */
+    double most_noise; /* or linear: whichever is more. */
 };
+
+static bool is_astray(const struct lamp_window *window, size_t i, const struct look *look)
+{
+    const double off = fabs(window->level[i] - window->dark[i]);
+    return off > look->astray * window->dark[i] && off > look->most_noise;
+}
 
 static void add_light(struct lamp_shape_sums *sums, const struct lamp_window *window,
                       const struct look *look, struct lamp_part part)
@@ -85,6 +98,7 @@ static void add_light(struct lamp_shape_sums *sums, const struct lamp_window *wi
         add_state(sums, (enum lamp_kind)window->kind[i], light, span_s);
         sums->time_s += span_s;
         sums->swell_time_s += look->swells ? span_s : 0;
+        sums->astray_time_s += is_astray(window, i, look) ? span_s : 0;
         sums->level_sum += span_s * light;
         sums->noise_sum += span_s * look->noise * look->noise;
     }
@@ -144,24 +158,39 @@ void lamp_shape_add(struct lamp_shape_sums *sums, struct lamp_window *window,
     if (note->part.from >= note->part.to) {
         return;
     }
-    struct look look = {.noise = lamp_travel_noise(window)};
+    struct look look = {.noise = lamp_travel_noise(window), .most_noise = INFINITY};
     if (note->levels->has_two) {
         lamp_travel_note(&sums->travel, window, &note->levels->model, look.noise, note->part);
     } else {
         look.swells = swells(sums, window, note, fmin(look.noise, note->levels->noise));
         look.is_bare = look.swells || is_missed(window, look.noise);
+        look.astray = note->rules->least_step;
+        look.most_noise = ASTRAY_SDS * look.noise;
     }
     look.noise = fmin(look.noise, note->levels->noise);
     add_light(sums, window, &look, note->part);
 }
 
-static enum lamp_shape name_shape(const struct lamp_shape_sums *sums)
+static double mean_level(const struct lamp_shape_sums *sums)
+{
+    return sums->time_s > 0 ? sums->level_sum / sums->time_s : 0;
+}
+
+/* Whether light without edges is one level for nearly all of the time; a dark lamp's has none. */
+static bool holds_level(const struct lamp_shape_sums *sums, const struct lamp_edger_rules *rules)
+{
+    return mean_level(sums) < rules->least_level ||
+           sums->astray_time_s <= ASTRAY_TIME_SHARE * sums->time_s;
+}
+
+static enum lamp_shape name_shape(const struct lamp_shape_sums *sums,
+                                  const struct lamp_edger_rules *rules)
 {
     if (sums->swell_time_s > SMOOTH_TIME_SHARE * sums->time_s) {
         return LAMP_SHAPE_SMOOTH;
     }
     if (sums->travel.edge_count == 0) {
-        return LAMP_SHAPE_CONSTANT;
+        return holds_level(sums, rules) ? LAMP_SHAPE_CONSTANT : LAMP_SHAPE_UNEVEN;
     }
     return lamp_travel_is_uneven(&sums->travel) ? LAMP_SHAPE_UNEVEN : LAMP_SHAPE_TWO_LEVEL;
 }
@@ -176,7 +205,7 @@ static double tell_percent(double low, double high)
 static void tell_constant(const struct lamp_shape_sums *sums, const struct lamp_edger_rules *rules,
                           struct lamp_light_shape *out)
 {
-    const double mean = sums->time_s > 0 ? sums->level_sum / sums->time_s : 0;
+    const double mean = mean_level(sums);
     const double samples = fmin((double)out->sample_count, LIT_SAMPLES);
     out->lit_level = mean;
     out->dark_level = mean;
@@ -190,7 +219,7 @@ void lamp_shape_tell(const struct lamp_shape_sums *sums, const struct lamp_edger
     const double low = lamp_tally_quantile(&sums->tally, EXTREME_SHARE);
     const double high = lamp_tally_quantile(&sums->tally, 1 - EXTREME_SHARE);
     const uint64_t edges = sums->travel.edge_count;
-    out->shape = name_shape(sums);
+    out->shape = name_shape(sums, rules);
     out->noise = sums->time_s > 0 ? sqrt(sums->noise_sum / sums->time_s) : 0;
     out->flicker_index = lamp_tally_index(&sums->tally);
     out->soft_share = edges > 0 ? (double)sums->travel.soft_count / (double)edges : 0;

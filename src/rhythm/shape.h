@@ -13,6 +13,7 @@ struct lamp_shape_sums {
     struct lamp_tally tally; /**< Light, noise taken off. */
     double time_s;           /**< All of it. */
     double swell_time_s;     /**< In windows in which the light swells and sinks. */
+    double astray_time_s;    /**< Far off the one level of windows that have one. */
     double level_sum;        /**< Light times time. */
     double noise_sum;        /**< Variance of a sample times time. */
     double lit_sum;          /**< Light times time, of the lamp when lit. */

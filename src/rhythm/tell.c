@@ -3,6 +3,8 @@
 
 #include <math.h>
 
+#include "rhythm/row.h"
+
 /* Flashes of one length only are long from this many gaps on: between one gap and Morse's three, by
  * their geometric mean, and a little more. */
 #define LOG_LONG_OVER_GAP 0.6419 /* ln 1.9 */
@@ -246,7 +248,7 @@ void lamp_tell_blink(const struct lamp_row *row, struct lamp_rhythm *out)
     double sum[2] = {0, 0};
     for (size_t i = 0; i < row->count; i++) {
         if (row->of[i] == 0) {
-            sum[row->at[i].lit] += (double)row->at[i].ns;
+            sum[row->at[i].lit] += fmax((double)row->at[i].ns, LAMP_LENGTH_LEAST_NS);
         }
     }
     double lit_ns = sum[1] / (double)row->lit.members[0];

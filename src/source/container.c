@@ -33,9 +33,10 @@ struct lamp_container {
 };
 
 /* An MP4 or MOV file writes its index last: a recording that was cut off has none. */
-static enum lamp_err refuse_file(const struct lamp_sniff *sniff, int code, struct lamp_error *error)
+static enum lamp_err refuse_file(const struct lamp_sniff *sniff, enum lamp_err err,
+                                 struct lamp_error *error)
 {
-    if (code == AVERROR(ENOMEM)) {
+    if (err == LAMP_NO_MEMORY) {
         return lamp_fail_memory(error);
     }
     if (sniff->size > 8 && memcmp(sniff->head + 4, "ftyp", 4) == 0) {
@@ -52,22 +53,22 @@ static enum lamp_err refuse_file(const struct lamp_sniff *sniff, int code, struc
                      "this cannot be read: expected a video file, a trace (CSV) or edges (VCD)");
 }
 
-/* The name goes to the library as a file's, whatever it looks like ("a:b.mp4"). @return the
- * library's code. */
-static int open_file(struct lamp_container *container, const char *name)
+/* The name goes to the library as a file's, whatever it looks like ("a:b.mp4"). */
+static enum lamp_err open_file(struct lamp_container *container, const char *name)
 {
     size_t size = strlen(name) + sizeof "file:";
     char *url = malloc(size);
     AVDictionary *options = NULL;
-    int code = AVERROR(ENOMEM);
+    enum lamp_err err = LAMP_NO_MEMORY;
     if (url != NULL && av_dict_set(&options, "format_whitelist", containers, 0) >= 0 &&
         av_dict_set(&options, "protocol_whitelist", "file", 0) >= 0) {
         (void)snprintf(url, size, "file:%s", name);
-        code = avformat_open_input(&container->file, url, NULL, &options);
+        int code = avformat_open_input(&container->file, url, NULL, &options);
+        err = code < 0 ? lamp_decoder_failure(code) : LAMP_OK;
     }
     av_dict_free(&options);
     free(url);
-    return code;
+    return err;
 }
 
 static bool is_video(const AVStream *stream)
@@ -117,9 +118,9 @@ enum lamp_err lamp_container_open(const struct lamp_sniff *sniff, struct lamp_co
     }
     av_log_set_level(
         AV_LOG_QUIET); /* What the libraries would print, this layer says in its warnings. */
-    int code = open_file(container, sniff->name);
-    enum lamp_err err =
-        code < 0 ? refuse_file(sniff, code, error) : choose_stream(container, sniff->name, error);
+    enum lamp_err err = open_file(container, sniff->name);
+    err = err == LAMP_OK ? choose_stream(container, sniff->name, error)
+                         : refuse_file(sniff, err, error);
     if (err != LAMP_OK) {
         lamp_container_free(container);
         return err;
@@ -159,7 +160,7 @@ static enum lamp_err try_read(struct lamp_container *container)
         container->is_broken = io != NULL && io->error < 0 && io->error != AVERROR_EOF;
         return LAMP_END;
     }
-    return code == AVERROR(ENOMEM) ? LAMP_NO_MEMORY : LAMP_BAD_SOURCE;
+    return lamp_decoder_failure(code);
 }
 
 enum lamp_err lamp_container_read(struct lamp_container *container, const AVPacket **out)

@@ -4,6 +4,7 @@
 #include <assert.h>
 #include <libavcodec/avcodec.h>
 #include <libavutil/cpu.h>
+#include <libavutil/mem.h>
 #include <limits.h>
 #include <math.h>
 #include <stdlib.h>
@@ -16,8 +17,10 @@ static_assert(LAMP_STILL_PADDING >= AV_INPUT_BUFFER_PADDING_SIZE,
               "the decoders read past the end of a still");
 static_assert(LAMP_NO_STAMP == AV_NOPTS_VALUE, "the decoders' own mark is handed on");
 
-/* A longer exposure than this is damage. */
-enum { EXPOSURE_MOST_S = 60 };
+enum {
+    EXPOSURE_MOST_S = 60,        /* a longer exposure is damage */
+    MEMORY_LEFT_BYTES = 16 << 20 /* memory is not short while so much can be had */
+};
 
 struct lamp_decoder {
     AVCodecContext *codec;
@@ -65,6 +68,17 @@ static int choose_threads(int asked)
     return processors + 1 < LAMP_DECODER_THREADS_MAX ? processors + 1 : LAMP_DECODER_THREADS_MAX;
 }
 
+enum lamp_err lamp_decoder_failure(int code)
+{
+    if (code != AVERROR(ENOMEM)) {
+        return LAMP_BAD_SOURCE;
+    }
+    void *probe = av_malloc(MEMORY_LEFT_BYTES);
+    enum lamp_err err = probe == NULL ? LAMP_NO_MEMORY : LAMP_BAD_SOURCE;
+    av_free(probe);
+    return err;
+}
+
 static enum lamp_err open_codec(struct lamp_decoder *decoder, const AVCodec *codec,
                                 const AVCodecParameters *coded)
 {
@@ -74,7 +88,7 @@ static enum lamp_err open_codec(struct lamp_decoder *decoder, const AVCodec *cod
         got = avcodec_open2(decoder->codec, codec, NULL);
     }
     if (got < 0) {
-        return got == AVERROR(ENOMEM) ? LAMP_NO_MEMORY : LAMP_BAD_SOURCE;
+        return lamp_decoder_failure(got);
     }
     return LAMP_OK;
 }
@@ -163,7 +177,7 @@ enum lamp_err lamp_decoder_feed(struct lamp_decoder *decoder, const AVPacket *pa
     if (got >= 0 || got == AVERROR_EOF) {
         return LAMP_OK;
     }
-    return got == AVERROR(ENOMEM) ? LAMP_NO_MEMORY : LAMP_BAD_SOURCE;
+    return lamp_decoder_failure(got);
 }
 
 enum lamp_err lamp_decoder_feed_still(struct lamp_decoder *decoder, unsigned char *bytes,
@@ -215,7 +229,7 @@ enum lamp_err lamp_decoder_take(struct lamp_decoder *decoder, struct lamp_pictur
         return LAMP_END;
     }
     if (got < 0) {
-        return got == AVERROR(ENOMEM) ? LAMP_NO_MEMORY : LAMP_BAD_SOURCE;
+        return lamp_decoder_failure(got);
     }
     if (is_damaged(frame)) {
         return LAMP_BAD_SOURCE;

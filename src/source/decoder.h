@@ -24,6 +24,14 @@ struct AVPacket;
 /** A time stamp that is not there. */
 #define LAMP_NO_STAMP INT64_MIN
 
+/**
+ * What a failure of the media library means: it says that memory ran out also where a damaged file
+ * claims more than any memory holds.
+ * @param code  as the library answered, below 0.
+ * @return LAMP_NO_MEMORY if memory is short; LAMP_BAD_SOURCE.
+ */
+enum lamp_err lamp_decoder_failure(int code);
+
 struct lamp_decoder;
 
 /** A decoded picture. */

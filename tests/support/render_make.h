@@ -67,41 +67,4 @@ static inline struct lamp_renderer *make_renderer(const struct lamp_scene_rules 
     return renderer;
 }
 
-/** Run a suite; one that does not run `expected` tests fails. */
-static inline int run_suite(Suite *suite, int expected)
-{
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    const int run = srunner_ntests_run(runner);
-    const int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return run == expected && run > 0 && failed == 0 ? 0 : 1;
-}
-
-/** Run tests. */
-static inline int run_tests(const char *name, const TTest *const *tests, size_t count)
-{
-    Suite *suite = suite_create(name);
-    TCase *tcase = tcase_create(name);
-    tcase_set_timeout(tcase, 300);
-    for (size_t i = 0; i < count; i++) {
-        tcase_add_test(tcase, tests[i]);
-    }
-    suite_add_tcase(suite, tcase);
-    return run_suite(suite, (int)count);
-}
-
-/** Run one test for each row of a table. */
-static inline int run_loop(const char *name, const TTest *test, size_t rows)
-{
-    Suite *suite = suite_create(name);
-    TCase *tcase = tcase_create(name);
-    tcase_set_timeout(tcase, 300);
-    tcase_add_loop_test(tcase, test, 0, (int)rows);
-    suite_add_tcase(suite, tcase);
-    return run_suite(suite, (int)rows);
-}
-
-#define RUN_TESTS(name, tests) run_tests(name, tests, sizeof(tests) / sizeof *(tests))
-
 #endif

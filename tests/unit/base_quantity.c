@@ -8,6 +8,7 @@
 #include "base/arena.h"
 #include "base/quantity.h"
 #include "base/utf8.h"
+#include "support/suite.h"
 
 static const struct {
     const char *text;
@@ -199,8 +200,7 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("base_quantity");
-    TCase *tests = tcase_create("quantity");
+    TCase *tests = suite_begin("base_quantity");
     tcase_add_loop_test(tests, a_quantity_is_read_with_its_prefix_taken_in, 0, COUNT(good));
     tcase_add_loop_test(tests, a_quantity_that_is_none_is_refused_and_the_output_left_alone, 0,
                         COUNT(bad));
@@ -210,11 +210,5 @@ int main(void)
     tcase_add_loop_test(tests, utf8_is_told_from_what_is_none, 0, COUNT(utf8));
     tcase_add_test(tests, a_text_is_shortened_at_a_whole_character);
     tcase_add_test(tests, an_arena_gives_zeroed_aligned_memory_up_to_its_ceiling);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    int ran = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return ran > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_end();
 }

@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "lampread/codebook.h"
+#include "support/suite.h"
 
 #define MS(x) ((int64_t)(x)*1000000)
 
@@ -317,8 +318,7 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("codebook_books");
-    TCase *tests = tcase_create("books");
+    TCase *tests = suite_begin("codebook_books");
     tcase_add_test(tests, every_file_in_the_folder_is_a_book_called_like_its_file);
     tcase_add_loop_test(tests, each_published_entry_names_its_standard_and_how_it_was_read, 0,
                         COUNT(published));
@@ -331,11 +331,5 @@ int main(void)
     tcase_add_test(tests, shipped_books_clash_only_where_the_published_numbers_do);
     tcase_add_loop_test(tests, two_entries_clash_as_their_light_says, 0, COUNT(pairs));
     tcase_add_test(tests, entries_of_two_lamps_do_not_clash_and_one_of_any_lamp_does);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    int ran = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return ran > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_end();
 }

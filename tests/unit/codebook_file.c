@@ -7,6 +7,7 @@
 #include <unistd.h>
 
 #include "lampread/codebook.h"
+#include "support/suite.h"
 
 #define MS(x) ((int64_t)(x)*1000000)
 
@@ -235,8 +236,7 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("codebook_file");
-    TCase *tests = tcase_create("file");
+    TCase *tests = suite_begin("codebook_file");
     tcase_add_loop_test(tests, a_broken_book_is_refused_where_it_is_broken, 0, COUNT(broken));
     tcase_add_test(tests, a_book_cut_anywhere_is_read_or_refused);
     tcase_add_test(tests, every_field_of_a_book_is_read);
@@ -248,11 +248,5 @@ int main(void)
     tcase_add_test(tests, an_error_need_not_be_asked_for);
     tcase_add_test(tests, a_file_that_cannot_be_read_is_named);
     tcase_add_test(tests, nothing_is_printed_about_a_broken_book);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    int ran = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return ran > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_end();
 }

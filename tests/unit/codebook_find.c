@@ -8,6 +8,7 @@
 #include <unistd.h>
 
 #include "lampread/codebook.h"
+#include "support/suite.h"
 
 static char root[] = "/tmp/lampread-find-XXXXXX";
 
@@ -181,19 +182,12 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("codebook_find");
-    TCase *tests = tcase_create("find");
+    TCase *tests = suite_begin("codebook_find");
     tcase_add_unchecked_fixture(tests, set_up, tear_down);
     tcase_add_loop_test(tests, a_book_is_found_in_the_first_folder_that_has_it, 0, COUNT(found));
     tcase_add_loop_test(tests, a_book_that_is_not_there_is_told_with_the_nearest_name, 0,
                         COUNT(missing));
     tcase_add_test(tests, all_books_are_found_once_and_unreadable_ones_left_out);
     tcase_add_test(tests, the_data_folder_is_under_home_where_nothing_else_is_said);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    int ran = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return ran > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_end();
 }

@@ -8,6 +8,7 @@
 
 #include "base/text.h"
 #include "lampread/codebook.h"
+#include "support/suite.h"
 
 enum { SECONDS_MAX = 10, RESIDENT_KB_MAX = 512 * 1024 };
 
@@ -201,8 +202,7 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("codebook_limits");
-    TCase *tests = tcase_create("limits");
+    TCase *tests = suite_begin("codebook_limits");
     tcase_set_timeout(tests, SECONDS_MAX);
     tcase_add_test(tests, an_alias_bomb_is_refused);
     tcase_add_test(tests, a_broad_alias_bomb_is_refused);
@@ -213,11 +213,5 @@ int main(void)
     tcase_add_test(tests, a_file_larger_than_the_ceiling_is_refused);
     tcase_add_test(tests, long_texts_are_refused);
     tcase_add_test(tests, the_largest_book_is_read_and_its_clashes_are_counted);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    int ran = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return ran > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_end();
 }

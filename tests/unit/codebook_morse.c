@@ -11,6 +11,7 @@
 #endif
 
 #include "lampread/pattern.h"
+#include "support/suite.h"
 
 /* ITU-R M.1677-1 (10/2009), Annex 1, 1.1, read in a restatement. */
 static const struct {
@@ -272,8 +273,7 @@ static void add_libcw(TCase *tests)
 
 int main(void)
 {
-    Suite *suite = suite_create("codebook_morse");
-    TCase *tests = tcase_create("morse");
+    TCase *tests = suite_begin("codebook_morse");
     tcase_add_loop_test(tests, each_character_of_the_recommendation_is_read_and_played, 0,
                         TABLE_COUNT);
     tcase_add_test(tests, no_other_group_of_up_to_nine_flashes_is_read);
@@ -283,11 +283,5 @@ int main(void)
     tcase_add_test(tests, a_text_that_does_not_fit_is_not_read);
     tcase_add_test(tests, patterns_that_are_not_groups_are_not_read);
     add_libcw(tests);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    int ran = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return ran > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_end();
 }

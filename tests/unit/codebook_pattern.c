@@ -7,6 +7,7 @@
 
 #include "base/number.h"
 #include "lampread/pattern.h"
+#include "support/suite.h"
 
 #define MS(x) ((int64_t)(x)*1000000)
 
@@ -378,8 +379,7 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("codebook_pattern");
-    TCase *tests = tcase_create("pattern");
+    TCase *tests = suite_begin("codebook_pattern");
     tcase_add_loop_test(tests, notation_comes_back_in_its_canonical_form, 0, COUNT(good));
     tcase_add_loop_test(tests, wrong_notation_is_refused_at_its_byte_and_leaves_the_output_alone, 0,
                         COUNT(bad));
@@ -396,11 +396,5 @@ int main(void)
     tcase_add_test(tests, a_length_that_is_not_needed_may_be_missing);
     tcase_add_test(tests, patterns_that_differ_are_not_equal);
     tcase_add_test(tests, no_pattern_is_written_as_nothing);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    int ran = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return ran > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_end();
 }

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "lampread/finding.h"
+#include "support/suite.h"
 
 static const struct {
     const char *text;
@@ -103,17 +104,10 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("finding readings");
-    TCase *cases = tcase_create("readings");
+    TCase *cases = suite_begin("finding readings");
     tcase_add_loop_test(cases, a_reading_is_read, 0, (int)(sizeof good / sizeof good[0]));
     tcase_add_loop_test(cases, a_bad_reading_is_refused_and_leaves_the_output_alone, 0,
                         (int)(sizeof bad / sizeof bad[0]));
     tcase_add_test(cases, names_and_values_that_are_too_long_are_refused);
-    suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return failed == 0 && run > 0 ? 0 : 1;
+    return suite_end();
 }

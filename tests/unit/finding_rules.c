@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "lampread/finding.h"
+#include "support/suite.h"
 
 static const char book_text[] =
     "book: demo\nboard: Demo (invented)\nsource: invented for tests\n"
@@ -358,8 +359,7 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("finding rules");
-    TCase *cases = tcase_create("rules");
+    TCase *cases = suite_begin("finding rules");
     tcase_add_test(cases, a_rule_of_the_book_fires_when_all_its_conditions_hold);
     tcase_add_test(cases, an_absent_reading_or_lamp_fires_no_rule);
     tcase_add_test(cases, a_code_and_a_comparison_fire_a_rule);
@@ -373,11 +373,5 @@ int main(void)
     tcase_add_test(cases, nothing_known_points_at_nothing);
     tcase_add_test(cases, the_usual_cautions_name_the_usual_harms);
     tcase_add_test(cases, more_findings_than_room_keep_the_surest);
-    suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return failed == 0 && run > 0 ? 0 : 1;
+    return suite_end();
 }

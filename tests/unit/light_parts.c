@@ -11,6 +11,7 @@
 #include "light/linear.h"
 #include "light/motion.h"
 #include "light/ripple.h"
+#include "support/suite.h"
 
 static double textured(double x, double y)
 {
@@ -236,9 +237,7 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("light_parts");
-    TCase *tests = tcase_create("parts");
-    tcase_set_timeout(tests, 60);
+    TCase *tests = suite_begin("light_parts");
     tcase_add_test(tests, block_means_equal_the_plain_sums);
     tcase_add_test(tests, large_block_means_equal_the_sums_of_the_rows_read);
     tcase_add_test(tests, deep_pixels_have_the_same_means);
@@ -248,11 +247,5 @@ int main(void)
     tcase_add_test(tests, a_known_motion_and_gain_are_measured);
     tcase_add_test(tests, ripple_is_told_at_the_rate_the_camera_sees);
     tcase_add_test(tests, light_gets_the_colour_names_of_indicators);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return failed == 0 && run > 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_end();
 }

@@ -4,6 +4,7 @@
 #include <check.h>
 
 #include "match_support.h"
+#include "support/suite.h"
 
 #define SEED 31337U
 #define RUNS 6000
@@ -118,15 +119,7 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("match confidence");
-    TCase *cases = tcase_create("confidence");
-    tcase_set_timeout(cases, 300);
+    TCase *cases = suite_begin("match confidence");
     tcase_add_test(cases, of_the_entries_told_at_ninety_percent_nine_in_ten_are_right);
-    suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return failed == 0 && run > 0 ? 0 : 1;
+    return suite_end();
 }

@@ -4,6 +4,7 @@
 #include <check.h>
 
 #include "match_support.h"
+#include "support/suite.h"
 
 #define SEED 20240517U
 
@@ -296,9 +297,7 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("match entries");
-    TCase *cases = tcase_create("entries");
-    tcase_set_timeout(cases, 300);
+    TCase *cases = suite_begin("match entries");
     tcase_add_checked_fixture(cases, open_book, close_book);
     tcase_add_test(cases, every_entry_is_read_back_at_three_repeats);
     tcase_add_test(cases, a_board_may_run_ten_percent_fast_or_slow);
@@ -311,11 +310,5 @@ int main(void)
     tcase_add_test(cases, the_scale_told_is_that_of_the_board);
     tcase_add_test(cases, without_books_the_verdict_is_the_rhythms);
     tcase_add_test(cases, no_lengths_and_odd_lengths_do_no_harm);
-    suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return failed == 0 && run > 0 ? 0 : 1;
+    return suite_end();
 }

@@ -5,6 +5,7 @@
 #include <time.h>
 
 #include "match_support.h"
+#include "support/suite.h"
 
 #define SEED 777U
 #define RUNS 1000
@@ -244,8 +245,7 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("match nothing");
-    TCase *cases = tcase_create("nothing");
+    TCase *cases = suite_begin("match nothing");
     tcase_set_timeout(cases, 600);
     tcase_add_checked_fixture(cases, open_book, close_book);
     tcase_add_test(cases, no_irregular_light_is_told_as_a_code);
@@ -256,11 +256,5 @@ int main(void)
     tcase_add_test(cases, one_flash_more_or_less_is_never_told);
     tcase_add_test(cases, groups_of_changing_counts_are_never_told);
     tcase_add_test(cases, four_hundred_entries_are_weighed_in_a_moment);
-    suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return failed == 0 && run > 0 ? 0 : 1;
+    return suite_end();
 }

@@ -3,6 +3,7 @@
 #include <check.h>
 
 #include "match_support.h"
+#include "support/suite.h"
 
 /* What is played, in notation with the timing of the demonstration book; the one entry; what is
  * said against it. */
@@ -133,19 +134,12 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("match reasons");
-    TCase *cases = tcase_create("reasons");
+    TCase *cases = suite_begin("match reasons");
     tcase_add_loop_test(cases, the_reason_names_what_departs_most, 0,
                         (int)(sizeof table / sizeof table[0]));
     tcase_add_test(cases, another_colour_is_said);
     tcase_add_test(cases, what_was_seen_only_once_is_said);
     tcase_add_test(cases, what_was_not_seen_whole_is_said);
     tcase_add_test(cases, an_unlisted_code_has_its_nearest_entries_first);
-    suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return failed == 0 && run > 0 ? 0 : 1;
+    return suite_end();
 }

@@ -4,6 +4,7 @@
 #include <check.h>
 
 #include "match_support.h"
+#include "support/suite.h"
 
 /* Rows of two fieldbus families and of common lamps, from published patterns (restatements of CiA
  * 303-3, ETG.1300, CIP, PICMG 3.0, SFF-8489; kernel source for the LED triggers). Lengths are
@@ -276,9 +277,7 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("match twins");
-    TCase *cases = tcase_create("twins");
-    tcase_set_timeout(cases, 60);
+    TCase *cases = suite_begin("match twins");
     tcase_add_checked_fixture(cases, open_books, close_books);
     tcase_add_test(cases, twins_of_a_code_are_undecided_and_both_listed);
     tcase_add_test(cases, colour_tells_twins_apart);
@@ -294,11 +293,5 @@ int main(void)
     tcase_add_test(cases, a_fade_or_a_lamp_too_fast_is_never_a_code);
     tcase_add_test(cases, a_single_flash_with_a_long_dark_is_still_one);
     tcase_add_test(cases, two_books_are_weighed_together);
-    suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int tests = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return failed == 0 && tests > 0 ? 0 : 1;
+    return suite_end();
 }

@@ -57,6 +57,43 @@ START_TEST(a_reflection_belongs_to_its_lamp)
 }
 END_TEST
 
+/* In a part that shines close by; the lamp itself is driven white and measured by its rim. */
+START_TEST(a_small_image_beside_a_lamp_belongs_to_it_though_it_seems_as_bright)
+{
+    struct made_strand blink;
+    make_strand(&blink, true, blink_ms, 2, 20);
+    struct lamp_sighting all[] = {sighting_of(&blink, LAMP_VERDICT_BLINK, 25, 0.24),
+                                  sighting_of(&blink, LAMP_VERDICT_BLINK, 10, 0.22)};
+    all[0].region.w_px = 4;
+    ck_assert_uint_eq(lamp_select(all, 2), 1);
+    ck_assert_int_eq(all[0].region.x_px, 10);
+}
+END_TEST
+
+START_TEST(a_small_lamp_beside_another_that_blinks_otherwise_is_told)
+{
+    struct made_strand blink;
+    struct made_strand other;
+    make_strand(&blink, true, blink_ms, 2, 20);
+    make_strand(&other, true, other_ms, 2, 20);
+    struct lamp_sighting all[] = {sighting_of(&other, LAMP_VERDICT_BLINK, 25, 0.24),
+                                  sighting_of(&blink, LAMP_VERDICT_BLINK, 10, 0.22)};
+    all[0].region.w_px = 4;
+    ck_assert_uint_eq(lamp_select(all, 2), 2);
+}
+END_TEST
+
+START_TEST(a_small_lamp_that_blinks_with_another_far_away_is_told)
+{
+    struct made_strand blink;
+    make_strand(&blink, true, blink_ms, 2, 20);
+    struct lamp_sighting all[] = {sighting_of(&blink, LAMP_VERDICT_BLINK, 300, 0.24),
+                                  sighting_of(&blink, LAMP_VERDICT_BLINK, 10, 0.22)};
+    all[0].region.w_px = 4;
+    ck_assert_uint_eq(lamp_select(all, 2), 2);
+}
+END_TEST
+
 START_TEST(two_equal_lamps_that_blink_together_are_both_told)
 {
     struct made_strand blink;
@@ -118,6 +155,21 @@ START_TEST(the_mixture_of_a_two_colour_lamp_found_again_is_no_third_lamp)
     ck_assert_uint_eq(lamp_select(all, 3), 2);
     ck_assert_uint_eq(all[0].parts, 2);
     ck_assert_uint_eq(all[1].parts, 2);
+}
+END_TEST
+
+START_TEST(what_is_far_more_than_light_told_apart_is_no_mixture_with_it)
+{
+    struct made_strand blink;
+    struct made_strand other;
+    make_strand(&blink, true, blink_ms, 2, 20);
+    make_strand(&other, true, other_ms, 2, 20);
+    struct lamp_sighting all[] = {sighting_of(&blink, LAMP_VERDICT_BLINK, 10, 0.1),
+                                  sighting_of(&other, LAMP_VERDICT_BLINK, 14, 0.8)};
+    all[0].parts = 2;
+    all[1].parts = 1;
+    all[1].region.w_px = all[1].region.h_px = 30;
+    ck_assert_uint_eq(lamp_select(all, 2), 2);
 }
 END_TEST
 
@@ -230,11 +282,15 @@ int main(void)
 {
     const TTest *const tests[] = {blinking_lamps_come_first_then_steady_ones_each_by_brightness,
                                   a_reflection_belongs_to_its_lamp,
+                                  a_small_image_beside_a_lamp_belongs_to_it_though_it_seems_as_bright,
+                                  a_small_lamp_beside_another_that_blinks_otherwise_is_told,
+                                  a_small_lamp_that_blinks_with_another_far_away_is_told,
                                   two_equal_lamps_that_blink_together_are_both_told,
                                   a_weak_lamp_of_another_colour_is_no_reflection,
                                   one_place_found_twice_is_one_lamp,
                                   two_colours_of_one_place_are_both_told,
                                   the_mixture_of_a_two_colour_lamp_found_again_is_no_third_lamp,
+                                  what_is_far_more_than_light_told_apart_is_no_mixture_with_it,
                                   irregular_change_that_does_not_look_like_a_lamp_is_a_hand,
                                   steady_glare_is_no_lamp_unless_it_is_pointed_at,
                                   darkness_is_told_only_where_the_user_pointed,

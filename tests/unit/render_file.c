@@ -11,6 +11,7 @@
 #include "lampread/source.h"
 #include "support/render_make.h"
 #include "support/scratch.h"
+#include "support/suite.h"
 
 /* libx265 3.5 keeps some memory of its own when it is closed: the leak sanitizer is told so. */
 const char *__lsan_default_suppressions(void); /* NOLINT(bugprone-reserved-identifier) */
@@ -335,9 +336,9 @@ int main(void)
         a_render_given_up_leaves_the_older_file,
         what_cannot_be_written_is_told,
     };
-    const int looped = run_loop("forms", a_clip_reads_back_with_its_frames_and_times,
-                                sizeof forms / sizeof *forms);
-    const int status = RUN_TESTS("file", tests);
+    const int looped = suite_run_rows("forms", a_clip_reads_back_with_its_frames_and_times,
+                                      sizeof forms / sizeof *forms);
+    const int status = suite_run("file", tests, sizeof tests / sizeof tests[0]);
     scratch_end();
     return looped != 0 || status != 0;
 }

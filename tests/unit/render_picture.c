@@ -9,6 +9,7 @@
 #include "render/motion.h"
 #include "render/sensor.h"
 #include "support/render_make.h"
+#include "support/suite.h"
 
 static struct lamp_scene_lamp lamp;
 
@@ -454,5 +455,5 @@ int main(void)
         lost_frames_are_counted,
         scenes_out_of_range_are_refused_by_name,
     };
-    return RUN_TESTS("picture", tests);
+    return suite_run("picture", tests, sizeof tests / sizeof tests[0]);
 }

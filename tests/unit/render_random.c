@@ -5,6 +5,7 @@
 
 #include "render/random.h"
 #include "support/render_make.h"
+#include "support/suite.h"
 
 enum { DRAWS = 200000 };
 
@@ -112,5 +113,5 @@ int main(void)
         exponential_draws_have_mean_and_sd_of_1,
         log_normal_draws_have_mean_1_and_the_spread_asked_for,
     };
-    return RUN_TESTS("random", tests);
+    return suite_run("random", tests, sizeof tests / sizeof tests[0]);
 }

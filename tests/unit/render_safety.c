@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "support/render_make.h"
+#include "support/suite.h"
 
 /* A picture that fills a page of 1024 x 768, at half its size. */
 enum { PAGE_W = 512, PAGE_H = 384 };
@@ -167,5 +168,5 @@ int main(void)
         saturated_red_counts_at_a_smaller_change,
         irregular_flashing_counts_by_its_worst_second,
     };
-    return RUN_TESTS("safety", tests);
+    return suite_run("safety", tests, sizeof tests / sizeof tests[0]);
 }

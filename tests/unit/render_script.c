@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "support/render_make.h"
+#include "support/suite.h"
 
 /* Lit time from `from_ns` to `to_ns` by walking the edges. */
 static double lit_share(const struct lamp_script *script, int64_t from_ns, int64_t to_ns)
@@ -308,5 +309,5 @@ int main(void)
         rules_out_of_range_are_refused_by_name,
         light_that_changes_too_often_is_refused,
     };
-    return RUN_TESTS("script", tests);
+    return suite_run("script", tests, sizeof tests / sizeof tests[0]);
 }

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "support/render_make.h"
+#include "support/suite.h"
 
 enum { ROOM = 40000 };
 
@@ -334,5 +335,5 @@ int main(void)
         the_same_seed_gives_the_same_samples_and_another_does_not,
         rules_out_of_range_are_refused_by_name,
     };
-    return RUN_TESTS("tracer", tests);
+    return suite_run("tracer", tests, sizeof tests / sizeof tests[0]);
 }

@@ -2,6 +2,7 @@
  * gaps. */
 /* layers: base light rhythm codebook render */
 #include "support/edge_read.h"
+#include "support/suite.h"
 
 static struct lamp_sample sample[EDGE_ROOM];
 static struct lamp_sample other[EDGE_ROOM];
@@ -363,5 +364,5 @@ int main(void)
         a_photodiode_is_read_as_a_camera_is,
         a_flash_shorter_than_a_frame_is_found,
     };
-    return RUN_TESTS("edge-rules", tests);
+    return suite_run("edge-rules", tests, sizeof tests / sizeof tests[0]);
 }

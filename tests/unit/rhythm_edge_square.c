@@ -3,6 +3,7 @@
 #include <stdio.h>
 
 #include "support/edge_read.h"
+#include "support/suite.h"
 
 enum { TRACES = 24 };
 
@@ -121,6 +122,6 @@ END_TEST
 
 int main(void)
 {
-    return run_loop("edge-square", every_edge_is_found_and_lies_where_its_sd_says,
-                    sizeof squares / sizeof *squares);
+    return suite_run_rows("edge-square", every_edge_is_found_and_lies_where_its_sd_says,
+                          sizeof squares / sizeof *squares);
 }

@@ -1,6 +1,7 @@
 /* rhythm_edge_still.c - A lamp that does not change has no edges, whatever the camera adds. */
 /* layers: base light rhythm codebook render */
 #include "support/edge_read.h"
+#include "support/suite.h"
 
 enum { TRACES = 500 };
 
@@ -88,6 +89,6 @@ END_TEST
 
 int main(void)
 {
-    return run_loop("edge-still", a_lamp_that_does_not_change_has_no_edges,
-                    sizeof stills / sizeof *stills);
+    return suite_run_rows("edge-still", a_lamp_that_does_not_change_has_no_edges,
+                          sizeof stills / sizeof *stills);
 }

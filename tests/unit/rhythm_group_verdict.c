@@ -108,6 +108,39 @@ START_TEST(smooth_light_is_a_fade_whatever_its_edges)
 }
 END_TEST
 
+/* Two cycles: the second flash and the second dark are off by `off` s. */
+static enum lamp_verdict read_two_cycles(double off)
+{
+    const double length_s[] = {0.9, 1.1, 0.9 + off, 1.1 - off};
+    struct lamp_length lengths[4];
+    int64_t at_ns = 0;
+    for (size_t i = 0; i < 4; i++) {
+        lengths[i] = (struct lamp_length){.start_ns = at_ns,
+                                          .ns = (int64_t)(length_s[i] * (double)second_ns),
+                                          .sd_ns = second_ns / 300,
+                                          .lit = i % 2 == 0};
+        at_ns += lengths[i].ns;
+    }
+    return read_all(lengths, 4, NULL).verdict;
+}
+
+START_TEST(two_slow_cycles_are_a_blink_only_if_they_are_alike)
+{
+    ck_assert_int_eq(read_two_cycles(0), LAMP_VERDICT_BLINK);
+    ck_assert_int_eq(read_two_cycles(0.01), LAMP_VERDICT_BLINK);
+    ck_assert_int_eq(read_two_cycles(0.025), LAMP_VERDICT_UNDECIDED);
+    ck_assert_int_eq(read_two_cycles(-0.025), LAMP_VERDICT_UNDECIDED);
+}
+END_TEST
+
+START_TEST(a_cycle_of_many_lengths_that_comes_back_is_not_flicker)
+{
+    static const double wave[] = {120, 588, 136, 260, 220, 149, 102, 349, 310, 1135};
+    ck_assert_int_ne(read_wave(wave, 10, 7.5, NULL).verdict, LAMP_VERDICT_FLICKER);
+    ck_assert_int_ne(read_wave(wave, 10, 9, NULL).verdict, LAMP_VERDICT_FLICKER);
+}
+END_TEST
+
 START_TEST(a_lamp_too_fast_for_the_frames_is_never_read)
 {
     static const double blink[] = {200, 200};
@@ -259,6 +292,33 @@ START_TEST(nonsense_is_read_without_harm)
 }
 END_TEST
 
+/* A VCD may change a signal there and back at one time. */
+START_TEST(lengths_of_no_time_are_no_rhythm_and_have_a_finite_rate)
+{
+    struct lamp_length lengths[40];
+    for (size_t i = 0; i < 40; i++) {
+        lengths[i] = (struct lamp_length){.lit = i % 2 == 0};
+    }
+    struct lamp_rhythm rhythm = read_all(lengths, 40, NULL);
+    ck_assert_int_eq(rhythm.verdict, LAMP_VERDICT_UNDECIDED);
+    ck_assert_int_eq(rhythm.lack, LAMP_LACK_RATE);
+    lengths[20].ns = 1000000000; /* now the rate of the others is asked for */
+    rhythm = read_all(lengths, 40, NULL);
+    ck_assert(isfinite(rhythm.rate_hz));
+    ck_assert(rhythm.duty >= 0 && rhythm.duty <= 1);
+}
+END_TEST
+
+START_TEST(one_moment_is_not_steady)
+{
+    struct lamp_light_shape shape = shape_of(LAMP_SHAPE_CONSTANT);
+    shape.last_ns = shape.first_ns;
+    ck_assert_int_eq(read_all(NULL, 0, &shape).verdict, LAMP_VERDICT_UNDECIDED);
+    shape.last_ns = shape.first_ns + 20000000000;
+    ck_assert_int_ne(read_all(NULL, 0, &shape).verdict, LAMP_VERDICT_UNDECIDED);
+}
+END_TEST
+
 int main(void)
 {
     const TTest *const tests[] = {
@@ -268,6 +328,8 @@ int main(void)
         a_lamp_that_came_on_once_is_undecided,
         lit_before_a_break_and_dark_after_it_is_undecided,
         smooth_light_is_a_fade_whatever_its_edges,
+        two_slow_cycles_are_a_blink_only_if_they_are_alike,
+        a_cycle_of_many_lengths_that_comes_back_is_not_flicker,
         a_lamp_too_fast_for_the_frames_is_never_read,
         uneven_light_needs_fewer_edges_to_be_flicker,
         a_code_in_uneven_light_is_still_a_code,
@@ -277,6 +339,8 @@ int main(void)
         only_the_newest_lengths_count_and_many_take_no_longer,
         every_verdict_has_its_name,
         nonsense_is_read_without_harm,
+        lengths_of_no_time_are_no_rhythm_and_have_a_finite_rate,
+        one_moment_is_not_steady,
     };
     return suite_run("verdict", tests, sizeof tests / sizeof tests[0]);
 }

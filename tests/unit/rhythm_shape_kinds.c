@@ -2,6 +2,7 @@
  * flicker figures. */
 /* layers: base light rhythm codebook render */
 #include "support/edge_read.h"
+#include "support/suite.h"
 
 enum { TRACES = 40, ROOM = 4000 };
 
@@ -328,6 +329,6 @@ int main(void)
         the_fastest_rate_is_that_of_the_quickest_stretch,
     };
     const int failed =
-        run_loop("shape-table", light_is_told_by_its_shape, sizeof lights / sizeof *lights);
-    return RUN_TESTS("shape-kinds", tests) != 0 || failed != 0;
+        suite_run_rows("shape-table", light_is_told_by_its_shape, sizeof lights / sizeof *lights);
+    return suite_run("shape-kinds", tests, sizeof tests / sizeof tests[0]) != 0 || failed != 0;
 }

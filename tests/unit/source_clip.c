@@ -7,6 +7,7 @@
 #include "support/make_clip.h"
 #include "support/read_source.h"
 #include "support/scratch.h"
+#include "support/suite.h"
 
 static unsigned pixel(const struct lamp_frame *frame, int x, int y)
 {
@@ -485,12 +486,10 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("source_clip");
-    TCase *all = tcase_create("all");
+    TCase *all = suite_begin("source_clip");
     if (!scratch_begin()) {
         return EXIT_FAILURE;
     }
-    tcase_set_timeout(all, 60);
     tcase_add_loop_test(all, every_coding_gives_its_pictures_at_their_times, 0, COUNT(codings));
     tcase_add_loop_test(all, a_varying_rate_is_read_by_its_time_stamps, 0, 2);
     tcase_add_test(all, pictures_that_the_time_stamps_miss_are_counted);
@@ -505,12 +504,7 @@ int main(void)
     tcase_add_test(all, other_streams_are_not_read);
     tcase_add_loop_test(all, real_recordings_have_the_pictures_and_length_that_were_counted, 0,
                         COUNT(footage));
-    suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
+    int status = suite_end();
     scratch_end();
-    return failed == 0 && run > 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return status;
 }

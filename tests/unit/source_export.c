@@ -8,6 +8,7 @@
 #include "lampread/export.h"
 #include "support/read_source.h"
 #include "support/scratch.h"
+#include "support/suite.h"
 
 static uint64_t draw_state =
     20260102; /* Seed: a linear congruential generator (MMIX's constants). */
@@ -197,20 +198,14 @@ int main(void)
     if (!scratch_begin()) {
         return EXIT_FAILURE;
     }
-    Suite *suite = suite_create("source_export");
-    TCase *all = tcase_create("all");
+    TCase *all = suite_begin("source_export");
     tcase_add_test(all, a_trace_is_read_back_to_the_last_bit);
     tcase_add_test(all, a_trace_is_written_as_the_standard_has_it);
     tcase_add_loop_test(all, edges_are_read_back_to_the_step, 0, 2);
     tcase_add_test(all, edges_are_written_as_the_standard_has_it);
     tcase_add_loop_test(all, names_that_a_vcd_cannot_hold_are_refused, 0, COUNT(unfit));
     tcase_add_test(all, a_full_disk_is_told);
-    suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
+    int status = suite_end();
     scratch_end();
-    return run > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return status;
 }

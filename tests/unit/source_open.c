@@ -7,6 +7,7 @@
 
 #include "support/read_source.h"
 #include "support/scratch.h"
+#include "support/suite.h"
 
 static void expect_refusal(const char *name, const char *part)
 {
@@ -106,8 +107,7 @@ int main(void)
     if (!scratch_begin()) {
         return EXIT_FAILURE;
     }
-    Suite *suite = suite_create("source_open");
-    TCase *all = tcase_create("all");
+    TCase *all = suite_begin("source_open");
     tcase_add_test(all, a_missing_file_is_told);
     tcase_add_test(all, an_empty_file_is_told);
     tcase_add_test(all, a_pipe_is_told_and_not_waited_for);
@@ -116,12 +116,7 @@ int main(void)
     tcase_add_test(all, links_in_a_circle_are_told);
     tcase_add_loop_test(all, a_file_of_another_kind_is_told, 0, COUNT(others));
     tcase_add_test(all, a_source_that_was_never_opened_can_be_freed);
-    suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
+    int status = suite_end();
     scratch_end();
-    return run > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return status;
 }

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "source/pace.h"
+#include "support/suite.h"
 
 static struct lamp_pace pace;
 
@@ -94,19 +95,12 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("source_pace");
-    TCase *all = tcase_create("all");
+    TCase *all = suite_begin("source_pace");
     tcase_add_loop_test(all, time_stamps_rounded_to_a_millisecond_give_the_true_rate, 0, 7);
     tcase_add_test(all, missing_frames_are_counted_among_frames_that_jitter);
     tcase_add_test(all, a_rate_that_varies_smoothly_drops_nothing);
     tcase_add_test(all, a_rate_that_is_halved_for_long_drops_nothing);
     tcase_add_test(all, the_last_item_lasts_as_long_as_it_says_or_as_is_usual);
     tcase_add_test(all, extreme_time_stamps_are_counted);
-    suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return run > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_end();
 }

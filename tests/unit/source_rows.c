@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "source/rows.h"
+#include "support/suite.h"
 
 static struct lamp_rows rows;
 static struct lamp_row row;
@@ -203,8 +204,7 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("source_rows");
-    TCase *all = tcase_create("all");
+    TCase *all = suite_begin("source_rows");
     tcase_add_test(all, the_examples_of_the_standard_are_read);
     tcase_add_test(all, spaces_are_a_part_of_a_field_and_fields_may_be_empty);
     tcase_add_test(all, any_line_break_ends_a_row_and_empty_lines_are_passed_over);
@@ -213,11 +213,5 @@ int main(void)
     tcase_add_test(all, a_row_beyond_the_ceiling_is_refused_and_passed_over);
     tcase_add_test(all, a_row_of_just_the_ceiling_is_read);
     tcase_add_test(all, too_many_fields_and_zero_bytes_are_refused);
-    suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return run > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_end();
 }

@@ -8,6 +8,7 @@
 #include "support/make_clip.h"
 #include "support/read_source.h"
 #include "support/scratch.h"
+#include "support/suite.h"
 
 /* A folder that holds nothing else. */
 static const char *new_folder(void)
@@ -227,20 +228,14 @@ int main(void)
     if (!scratch_begin()) {
         return EXIT_FAILURE;
     }
-    Suite *suite = suite_create("source_stills");
-    TCase *all = tcase_create("all");
+    TCase *all = suite_begin("source_stills");
     tcase_add_test(all, pictures_come_in_the_order_of_their_numbers_and_a_gap_is_a_dropped_frame);
     tcase_add_loop_test(all, every_kind_of_picture_is_read, 0, COUNT(pictures));
     tcase_add_test(all, what_does_not_belong_to_the_series_is_left_out_with_a_warning);
     tcase_add_test(all, what_a_camera_wrote_into_a_picture_is_told);
     tcase_add_test(all, a_folder_without_a_readable_picture_is_refused);
     tcase_add_loop_test(all, a_frame_rate_that_cannot_be_is_refused, 0, 4);
-    suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
+    int status = suite_end();
     scratch_end();
-    return run > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return status;
 }

@@ -5,6 +5,7 @@
 
 #include "support/read_source.h"
 #include "support/scratch.h"
+#include "support/suite.h"
 
 static struct lamp_source *open_text(const char *text)
 {
@@ -224,8 +225,7 @@ int main(void)
     if (!scratch_begin()) {
         return EXIT_FAILURE;
     }
-    Suite *suite = suite_create("source_trace");
-    TCase *all = tcase_create("all");
+    TCase *all = suite_begin("source_trace");
     tcase_add_test(all, lamps_that_take_turns_are_told_apart);
     tcase_add_test(all, columns_come_in_any_order_and_unknown_ones_are_named);
     tcase_add_loop_test(all, times_are_exact_to_the_nanosecond, 0, COUNT(times));
@@ -235,12 +235,7 @@ int main(void)
     tcase_add_test(all, a_lamp_beyond_the_ceiling_is_an_error);
     tcase_add_test(all, a_trace_is_told_by_its_header_whatever_its_name);
     tcase_add_test(all, missing_samples_are_counted_for_each_lamp_once);
-    suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
+    int status = suite_end();
     scratch_end();
-    return run > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return status;
 }

@@ -7,6 +7,7 @@
 
 #include "support/read_source.h"
 #include "support/scratch.h"
+#include "support/suite.h"
 
 static struct lamp_source *open_text(const char *text)
 {
@@ -295,8 +296,7 @@ int main(void)
     if (!scratch_begin()) {
         return EXIT_FAILURE;
     }
-    Suite *suite = suite_create("source_vcd");
-    TCase *all = tcase_create("all");
+    TCase *all = suite_begin("source_vcd");
     tcase_add_test(all, every_command_of_the_grammar_is_read);
     tcase_add_loop_test(all, times_are_scaled_to_nanoseconds, 0, COUNT(scales));
     tcase_add_test(all, lamps_of_one_name_are_called_by_their_path);
@@ -307,12 +307,7 @@ int main(void)
     tcase_add_loop_test(all, what_is_no_vcd_is_refused_in_one_line, 0, COUNT(bad_files));
     tcase_add_test(all, a_vcd_cut_anywhere_gives_edges_in_order_or_one_line);
     tcase_add_test(all, more_signals_than_the_ceiling_are_an_error);
-    suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
+    int status = suite_end();
     scratch_end();
-    return run > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return status;
 }
