@@ -304,6 +304,29 @@ static bool level_bands(struct lamp_viewer *v)
     return true;
 }
 
+static void look_at_places(struct lamp_viewer *v, const struct lamp_following *following,
+                           bool is_look_due)
+{
+    bool is_moving = v->counts.motion_px > STILL_PX;
+    for (size_t i = 0; i < v->place_count; i++) {
+        if (is_moving && !v->place[i].is_out_of_sight) {
+            lamp_anchor_follow(&v->place[i].anchor, lamp_viewer_held(v, 0), &v->place[i].spot);
+        }
+        measure(v, i, lamp_viewer_held(v, 0));
+    }
+    if (v->rules.finds) {
+        lamp_finder_push(v->finder, &v->coarse, following);
+        lamp_viewer_discover_changed(v);
+        if (is_look_due) {
+            v->white = white_of(&v->coarse);
+            lamp_viewer_discover_shining(v);
+        }
+        if (v->counts.frames % LOOK_AROUND == 0) {
+            lamp_viewer_look_around(v);
+        }
+    }
+}
+
 static enum lamp_err look(struct lamp_viewer *v, const struct lamp_frame *frame)
 {
     enum lamp_err err = set_size(v, frame);
@@ -358,24 +381,7 @@ static enum lamp_err look(struct lamp_viewer *v, const struct lamp_frame *frame)
         v->white = white_of(&v->coarse);
         lamp_viewer_appraise_pointed(v);
     }
-    bool is_moving = v->counts.motion_px > STILL_PX;
-    for (size_t i = 0; i < v->place_count; i++) {
-        if (is_moving && !v->place[i].is_out_of_sight) {
-            lamp_anchor_follow(&v->place[i].anchor, lamp_viewer_held(v, 0), &v->place[i].spot);
-        }
-        measure(v, i, lamp_viewer_held(v, 0));
-    }
-    if (v->rules.finds) {
-        lamp_finder_push(v->finder, &v->coarse, &following);
-        lamp_viewer_discover_changed(v);
-        if (is_look_due) {
-            v->white = white_of(&v->coarse);
-            lamp_viewer_discover_shining(v);
-        }
-        if (v->counts.frames % LOOK_AROUND == 0) {
-            lamp_viewer_look_around(v);
-        }
-    }
+    look_at_places(v, &following, is_look_due);
     glance(v, &following);
     return LAMP_OK;
 }

@@ -33,19 +33,26 @@ static void add_number(struct numbers *numbers, int number)
     numbers->count++;
 }
 
+/* The number in the name of a device, -1 if it is none of a camera. */
+static int number_in(const char *name)
+{
+    const char *digits = name + sizeof prefix - 1;
+    char *end = NULL;
+    if (strncmp(name, prefix, sizeof prefix - 1) != 0 || *digits < '0' || *digits > '9') {
+        return -1;
+    }
+    long number = strtol(digits, &end, 10);
+    return *end == '\0' && number < 10000 ? (int)number : -1;
+}
+
 static void find_numbers(struct numbers *out)
 {
     DIR *open_folder = opendir(folder);
     const struct dirent *entry;
     while (open_folder != NULL && (entry = readdir(open_folder)) != NULL) {
-        char *end = NULL;
-        const char *digits = entry->d_name + sizeof prefix - 1;
-        if (strncmp(entry->d_name, prefix, sizeof prefix - 1) == 0 && *digits >= '0' &&
-            *digits <= '9') {
-            long number = strtol(digits, &end, 10);
-            if (*end == '\0' && number < 10000) {
-                add_number(out, (int)number);
-            }
+        int number = number_in(entry->d_name);
+        if (number >= 0) {
+            add_number(out, number);
         }
     }
     if (open_folder != NULL) {

@@ -83,19 +83,32 @@ static enum lamp_memory_answer open_file(const char *path, int *out)
     return LAMP_MEMORY_NONE;
 }
 
+/* A whole number and the byte after it. */
+static bool read_number(const char **text, char after, long *out)
+{
+    char *end = NULL;
+    errno = 0;
+    *out = strtol(*text, &end, 10);
+    if (end == *text || *end != after || errno != 0 || *out < INT32_MIN || *out > INT32_MAX) {
+        return false;
+    }
+    *text = end + 1;
+    return true;
+}
+
 /* One line: control, value before, value set. A file that is not exactly so says nothing. */
 static bool read_line(const char **text, struct lamp_changes *out)
 {
-    int control = 0;
-    int before = 0;
-    int now = 0;
-    int used = 0;
-    if (sscanf(*text, "%d %d %d%n", &control, &before, &now, &used) != 3 || (*text)[used] != '\n' ||
-        control < 0 || control >= LAMP_CONTROL_COUNT || out->count == LAMP_CONTROL_COUNT) {
+    long control = 0;
+    long before = 0;
+    long now = 0;
+    if (!read_number(text, ' ', &control) || !read_number(text, ' ', &before) ||
+        !read_number(text, '\n', &now) || control < 0 || control >= LAMP_CONTROL_COUNT ||
+        out->count == LAMP_CONTROL_COUNT) {
         return false;
     }
-    out->at[out->count++] = (struct lamp_change){(enum lamp_control)control, before, now};
-    *text += used + 1;
+    out->at[out->count++] =
+        (struct lamp_change){(enum lamp_control)control, (int32_t)before, (int32_t)now};
     return true;
 }
 

@@ -75,13 +75,18 @@ static void copy_rows(uint8_t *to, size_t width, const uint8_t *from, size_t str
     }
 }
 
-/* Every second byte of `from`. */
-static void pick_rows(uint8_t *to, size_t width, const uint8_t *from, size_t stride, size_t step,
-                      size_t rows)
+/* Bytes that lie `step` apart, in rows that lie `stride` apart. */
+struct comb {
+    const uint8_t *from;
+    size_t stride;
+    size_t step;
+};
+
+static void pick_rows(uint8_t *to, size_t width, size_t rows, struct comb comb)
 {
     for (size_t y = 0; y < rows; y++) {
         for (size_t x = 0; x < width; x++) {
-            to[y * width + x] = from[y * stride + x * step];
+            to[y * width + x] = comb.from[y * comb.stride + x * comb.step];
         }
     }
 }
@@ -94,9 +99,12 @@ struct sheet {
 
 static void split_packed(const struct sheet *sheet, const uint8_t *from, size_t stride)
 {
-    pick_rows(sheet->y, sheet->width, from, stride, 2, sheet->rows);
-    pick_rows(sheet->u, sheet->chroma_width, from + 1, stride, 4, sheet->rows);
-    pick_rows(sheet->v, sheet->chroma_width, from + 3, stride, 4, sheet->rows);
+    const struct comb y = {from, stride, 2};
+    const struct comb u = {from + 1, stride, 4};
+    const struct comb v = {from + 3, stride, 4};
+    pick_rows(sheet->y, sheet->width, sheet->rows, y);
+    pick_rows(sheet->u, sheet->chroma_width, sheet->rows, u);
+    pick_rows(sheet->v, sheet->chroma_width, sheet->rows, v);
 }
 
 static void fill(const struct lamp_video_layout *layout, const struct extent *extent,
@@ -109,10 +117,10 @@ static void fill(const struct lamp_video_layout *layout, const struct extent *ex
     }
     copy_rows(sheet->y, sheet->width, from, extent->stride, sheet->rows);
     if (layout->mode.format == LAMP_VIDEO_NV12) {
-        pick_rows(sheet->u, sheet->chroma_width, from + extent->u_at, stride, 2,
-                  sheet->chroma_rows);
-        pick_rows(sheet->v, sheet->chroma_width, from + extent->u_at + 1, stride, 2,
-                  sheet->chroma_rows);
+        const struct comb u = {from + extent->u_at, stride, 2};
+        const struct comb v = {from + extent->u_at + 1, stride, 2};
+        pick_rows(sheet->u, sheet->chroma_width, sheet->chroma_rows, u);
+        pick_rows(sheet->v, sheet->chroma_width, sheet->chroma_rows, v);
     } else if (layout->mode.format != LAMP_VIDEO_GREY) {
         copy_rows(sheet->u, sheet->chroma_width, from + extent->u_at, stride, sheet->chroma_rows);
         copy_rows(sheet->v, sheet->chroma_width, from + extent->v_at, stride, sheet->chroma_rows);
@@ -175,9 +183,10 @@ enum lamp_err lamp_developer_push(struct lamp_developer *developer, const uint8_
     struct ring *ring = is_partial ? &developer->partial : &developer->whole;
     struct lamp_room *room = &ring->room[ring->next];
     struct lamp_jpeg_wish wish = {mode->width_px, mode->height_px, rows.first_px, rows.end_px};
-    enum lamp_err err = developer->jpeg != NULL
-                            ? lamp_jpeg_decode(developer->jpeg, bytes, size, &wish, room, out)
-                            : develop_bare(developer, bytes, size, room, out);
+    enum lamp_err err =
+        developer->jpeg != NULL
+            ? lamp_jpeg_decode(developer->jpeg, (struct lamp_coded){bytes, size}, &wish, room, out)
+            : develop_bare(developer, bytes, size, room, out);
     if (err == LAMP_OK) {
         ring->next = (ring->next + 1) % KEPT;
         out->is_partial = is_partial; /* even where whole blocks make all rows of the rows wanted */

@@ -187,13 +187,13 @@ static void describe(const struct jpeg_decompress_struct *codec, const struct la
 }
 
 /* All that may jump away. */
-static enum lamp_err decode(struct lamp_jpeg *jpeg, const uint8_t *bytes, size_t size,
+static enum lamp_err decode(struct lamp_jpeg *jpeg, struct lamp_coded coded,
                             const struct lamp_jpeg_wish *wish, struct lamp_room *room,
                             struct lamp_frame *out)
 {
     struct jpeg_decompress_struct *codec = &jpeg->codec;
     struct lamp_plane plane[PARTS] = {{0}};
-    jpeg_mem_src(codec, bytes, (unsigned long)size);
+    jpeg_mem_src(codec, coded.at, (unsigned long)coded.size);
     (void)jpeg_read_header(codec, TRUE);
     if (!is_fit(codec, wish)) {
         return LAMP_BAD_SOURCE;
@@ -211,12 +211,12 @@ static enum lamp_err decode(struct lamp_jpeg *jpeg, const uint8_t *bytes, size_t
     return err == LAMP_OK && jpeg->is_damaged ? LAMP_BAD_SOURCE : err;
 }
 
-enum lamp_err lamp_jpeg_decode(struct lamp_jpeg *jpeg, const uint8_t *bytes, size_t size,
+enum lamp_err lamp_jpeg_decode(struct lamp_jpeg *jpeg, struct lamp_coded coded,
                                const struct lamp_jpeg_wish *wish, struct lamp_room *room,
                                struct lamp_frame *out)
 {
     struct lamp_frame frame = {0};
-    if (size < 4) {
+    if (coded.size < 4) {
         return LAMP_BAD_SOURCE; /* the library takes no empty picture */
     }
     jpeg->is_damaged = false;
@@ -224,7 +224,7 @@ enum lamp_err lamp_jpeg_decode(struct lamp_jpeg *jpeg, const uint8_t *bytes, siz
         jpeg_abort_decompress(&jpeg->codec);
         return jpeg->errors.msg_code == JERR_OUT_OF_MEMORY ? LAMP_NO_MEMORY : LAMP_BAD_SOURCE;
     }
-    enum lamp_err err = decode(jpeg, bytes, size, wish, room, &frame);
+    enum lamp_err err = decode(jpeg, coded, wish, room, &frame);
     jpeg_abort_decompress(&jpeg->codec); /* what is left of the picture is not looked at */
     if (err == LAMP_OK) {
         *out = frame;

@@ -34,6 +34,12 @@ struct lamp_jpeg_wish {
     int end_row_px;   /**< 0: all rows. */
 };
 
+/** A picture as it came. */
+struct lamp_coded {
+    const uint8_t *at;
+    size_t size;
+};
+
 /** Make a decoder. @param out freed by the caller. @return LAMP_OK, LAMP_NO_MEMORY. */
 enum lamp_err lamp_jpeg_new(struct lamp_jpeg **out);
 
@@ -44,7 +50,7 @@ enum lamp_err lamp_jpeg_new(struct lamp_jpeg **out);
  *              decoded, so the valid ones may be a few more than were wanted.
  * @return LAMP_OK; LAMP_BAD_SOURCE (cut off, damaged, another size or kind); LAMP_NO_MEMORY.
  */
-enum lamp_err lamp_jpeg_decode(struct lamp_jpeg *jpeg, const uint8_t *bytes, size_t size,
+enum lamp_err lamp_jpeg_decode(struct lamp_jpeg *jpeg, struct lamp_coded coded,
                                const struct lamp_jpeg_wish *wish, struct lamp_room *room,
                                struct lamp_frame *out);
 

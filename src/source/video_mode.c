@@ -151,25 +151,41 @@ size_t lamp_video_modes(struct lamp_video *video, struct lamp_video_mode out[LAM
     return list.count;
 }
 
-static void describe(const struct v4l2_pix_format *pix, struct lamp_video_layout *out)
+static __u32 coding_of(const struct v4l2_pix_format *pix)
 {
-    __u32 coding = pix->ycbcr_enc != V4L2_YCBCR_ENC_DEFAULT
-                       ? pix->ycbcr_enc
-                       : V4L2_MAP_YCBCR_ENC_DEFAULT(pix->colorspace);
-    __u32 curve = pix->xfer_func != V4L2_XFER_FUNC_DEFAULT
-                      ? pix->xfer_func
-                      : V4L2_MAP_XFER_FUNC_DEFAULT(pix->colorspace);
-    __u32 range = pix->quantization != V4L2_QUANTIZATION_DEFAULT
-                      ? pix->quantization
-                      : V4L2_MAP_QUANTIZATION_DEFAULT(false, pix->colorspace, coding);
-    out->stride_bytes = (int)pix->bytesperline;
-    out->matrix = coding == V4L2_YCBCR_ENC_709      ? LAMP_MATRIX_BT709
-                  : coding == V4L2_YCBCR_ENC_BT2020 ? LAMP_MATRIX_BT2020
-                                                    : LAMP_MATRIX_BT601;
-    out->transfer = curve == V4L2_XFER_FUNC_SRGB   ? LAMP_TRANSFER_SRGB
-                    : curve == V4L2_XFER_FUNC_NONE ? LAMP_TRANSFER_LINEAR
-                                                   : LAMP_TRANSFER_BT709;
-    out->is_full_range = range == V4L2_QUANTIZATION_FULL_RANGE;
+    __u32 usual = V4L2_MAP_YCBCR_ENC_DEFAULT(pix->colorspace);
+    return pix->ycbcr_enc != V4L2_YCBCR_ENC_DEFAULT ? pix->ycbcr_enc : usual;
+}
+
+static enum lamp_matrix matrix_of(const struct v4l2_pix_format *pix)
+{
+    switch (coding_of(pix)) {
+    case V4L2_YCBCR_ENC_709: return LAMP_MATRIX_BT709;
+    case V4L2_YCBCR_ENC_BT2020: return LAMP_MATRIX_BT2020;
+    default: return LAMP_MATRIX_BT601;
+    }
+}
+
+static __u32 curve_of(const struct v4l2_pix_format *pix)
+{
+    __u32 usual = V4L2_MAP_XFER_FUNC_DEFAULT(pix->colorspace);
+    return pix->xfer_func != V4L2_XFER_FUNC_DEFAULT ? pix->xfer_func : usual;
+}
+
+static enum lamp_transfer transfer_of(const struct v4l2_pix_format *pix)
+{
+    switch (curve_of(pix)) {
+    case V4L2_XFER_FUNC_SRGB: return LAMP_TRANSFER_SRGB;
+    case V4L2_XFER_FUNC_NONE: return LAMP_TRANSFER_LINEAR;
+    default: return LAMP_TRANSFER_BT709;
+    }
+}
+
+static bool has_full_range(const struct v4l2_pix_format *pix)
+{
+    __u32 usual = V4L2_MAP_QUANTIZATION_DEFAULT(false, pix->colorspace, coding_of(pix));
+    __u32 range = pix->quantization != V4L2_QUANTIZATION_DEFAULT ? pix->quantization : usual;
+    return range == V4L2_QUANTIZATION_FULL_RANGE;
 }
 
 /* A camera that cannot set its rate keeps it. @return the interval it has. */
@@ -215,6 +231,9 @@ int lamp_video_set_mode(struct lamp_video *video, const struct lamp_video_mode *
     out->mode.height_px = (int)wanted.fmt.pix.height;
     out->mode.interval_top = every.numerator;
     out->mode.interval_bottom = every.denominator;
-    describe(&wanted.fmt.pix, out);
+    out->stride_bytes = (int)wanted.fmt.pix.bytesperline;
+    out->matrix = matrix_of(&wanted.fmt.pix);
+    out->transfer = transfer_of(&wanted.fmt.pix);
+    out->is_full_range = has_full_range(&wanted.fmt.pix);
     return 0;
 }

@@ -61,7 +61,8 @@ static double time_ms(struct lamp_jpeg *jpeg, const struct jpeg_bytes *coded, in
     double least = 1e9;
     for (int i = 0; i < rounds; i++) {
         double from = now_s();
-        if (lamp_jpeg_decode(jpeg, coded->at, coded->size, &wish, &room, &frame) != LAMP_OK) {
+        if (lamp_jpeg_decode(jpeg, (struct lamp_coded){coded->at, coded->size}, &wish, &room,
+                             &frame) != LAMP_OK) {
             return -1;
         }
         double spent = now_s() - from;

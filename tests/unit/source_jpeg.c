@@ -43,7 +43,7 @@ static enum lamp_err decode(const void *bytes, size_t size, int first, int end,
     struct lamp_jpeg *jpeg = NULL;
     const struct lamp_jpeg_wish wish = {WIDTH, HEIGHT, first, end};
     ck_assert_int_eq(lamp_jpeg_new(&jpeg), LAMP_OK);
-    enum lamp_err err = lamp_jpeg_decode(jpeg, bytes, size, &wish, room, out);
+    enum lamp_err err = lamp_jpeg_decode(jpeg, (struct lamp_coded){bytes, size}, &wish, room, out);
     lamp_jpeg_free(jpeg);
     return err;
 }
@@ -151,7 +151,9 @@ START_TEST(broken_bytes_do_no_harm)
     uint32_t chance = 12345 + (uint32_t)_i;
     ck_assert_ptr_nonnull(bad);
     ck_assert_int_eq(lamp_jpeg_new(&jpeg), LAMP_OK);
-    ck_assert_int_eq(lamp_jpeg_decode(jpeg, coded.at, coded.size, &all, &rooms[0], &good), LAMP_OK);
+    ck_assert_int_eq(
+        lamp_jpeg_decode(jpeg, (struct lamp_coded){coded.at, coded.size}, &all, &rooms[0], &good),
+        LAMP_OK);
     for (int round = 0; round < 400; round++) {
         memcpy(bad, coded.at, coded.size);
         for (int flips = round % 7; flips >= 0; flips--) {
@@ -162,12 +164,13 @@ START_TEST(broken_bytes_do_no_harm)
         }
         chance = chance * 1664525U + 1013904223U;
         size_t size = round % 3 == 0 ? (chance >> 8) % (coded.size + 1) : coded.size;
-        enum lamp_err err =
-            lamp_jpeg_decode(jpeg, bad, size, round % 2 ? &all : &some, &rooms[1], &frame);
+        enum lamp_err err = lamp_jpeg_decode(jpeg, (struct lamp_coded){bad, size},
+                                             round % 2 ? &all : &some, &rooms[1], &frame);
         ck_assert(err == LAMP_OK || err == LAMP_BAD_SOURCE);
     }
-    ck_assert_int_eq(lamp_jpeg_decode(jpeg, coded.at, coded.size, &all, &rooms[1], &frame),
-                     LAMP_OK);
+    ck_assert_int_eq(
+        lamp_jpeg_decode(jpeg, (struct lamp_coded){coded.at, coded.size}, &all, &rooms[1], &frame),
+        LAMP_OK);
     ck_assert_int_eq(rows_apart(&good.y, &frame.y, 0, HEIGHT), 0);
     ck_assert_int_eq(rows_apart(&good.v, &frame.v, 0, HEIGHT), 0);
     lamp_jpeg_free(jpeg);
@@ -191,8 +194,9 @@ START_TEST(pictures_of_another_kind_or_size_are_refused)
     ck_assert_int_eq(decode(coded.at, coded.size, 0, 0, &room, &frame), LAMP_BAD_SOURCE);
     ck_assert_int_eq(decode("no picture at all", 17, 0, 0, &room, &frame), LAMP_BAD_SOURCE);
     ck_assert_int_eq(lamp_jpeg_new(&jpeg), LAMP_OK);
-    ck_assert_int_eq(lamp_jpeg_decode(jpeg, plain.at, plain.size, &larger, &room, &frame),
-                     LAMP_BAD_SOURCE);
+    ck_assert_int_eq(
+        lamp_jpeg_decode(jpeg, (struct lamp_coded){plain.at, plain.size}, &larger, &room, &frame),
+        LAMP_BAD_SOURCE);
     lamp_jpeg_free(jpeg);
     free(room.at);
     free(coded.at);
