@@ -67,7 +67,7 @@ static void give(struct lamp_viewer *v, size_t index, int64_t t_ns, int64_t expo
     }
 }
 
-static void measure(struct lamp_viewer *v, size_t index, const struct lamp_held *held)
+void lamp_viewer_measure(struct lamp_viewer *v, size_t index, const struct lamp_held *held)
 {
     struct lamp_watched *w = &v->place[index];
     struct lamp_light light;
@@ -110,7 +110,7 @@ void lamp_viewer_begin_place(struct lamp_viewer *v, size_t index, bool was_calm)
         give(v, index, v->scene_ns, 0, &light);
     }
     for (int back = oldest; back >= 0; back--) {
-        measure(v, index, lamp_viewer_held(v, back));
+        lamp_viewer_measure(v, index, lamp_viewer_held(v, back));
     }
 }
 
@@ -201,88 +201,6 @@ static void note_camera(struct lamp_viewer *v, const struct lamp_following *foll
     v->counts.repeats += following->is_repeat;
 }
 
-/* What the places did in a hole is not known, and no frame before it stands beside those after it.
- */
-static void note_hole(struct lamp_viewer *v)
-{
-    v->focus.had_part = true;
-    v->focus.row_count = 0;
-    for (size_t i = 0; i < v->place_count; i++) {
-        v->place[i].needs_break = true;
-    }
-}
-
-/* Whether the part of a picture holds all that is measured of a place. */
-static bool is_held_by(const struct lamp_watched *w, const struct lamp_held *part)
-{
-    int first_px;
-    int end_px;
-    lamp_focus_rows_of(w, &part->motion, &first_px, &end_px);
-    first_px = first_px > 0 ? first_px : 0;
-    end_px = end_px < part->frame.y.height_px ? end_px : part->frame.y.height_px;
-    return first_px >= part->frame.first_row_px && end_px <= part->frame.end_row_px;
-}
-
-/* Of a part of a picture the known places are measured, where the last whole one had them. */
-static void measure_part(struct lamp_viewer *v, const struct lamp_frame *frame)
-{
-    if (v->held_count == 0) {
-        return;
-    }
-    struct lamp_held part = {
-        .frame = *frame, .motion = lamp_viewer_held(v, 0)->motion, .block_px = v->coarse.block_px};
-    if (v->queue_count > LAMP_QUEUE_PARTS_MAX - LAMP_PLACES_MAX) {
-        v->queue_ready = v->queue_count; /* no whole picture came for long */
-    }
-    v->focus.had_part = true;
-    v->focus.row_count = 0;
-    for (size_t i = 0; i < v->place_count; i++) {
-        if (is_held_by(&v->place[i], &part)) {
-            measure(v, i, &part);
-        } else {
-            v->place[i].needs_break = true;
-        }
-    }
-}
-
-/* Whether the picture stood still while parts of it were read is known from the next whole one. If
- * it did not, what was read may be of something beside the lamps: it is let go. */
-static void confirm_parts(struct lamp_viewer *v, const struct lamp_following *following)
-{
-    if (v->queue_count == v->queue_ready) {
-        return;
-    }
-    if (!following->is_cut &&
-        lamp_focus_is_still(&v->focus, &following->motion, v->width_px, v->height_px)) {
-        v->queue_ready = v->queue_count;
-        return;
-    }
-    v->queue_count = v->queue_ready;
-    for (size_t i = 0; i < v->place_count; i++) {
-        v->place[i].needs_break = true;
-    }
-}
-
-static void glance(struct lamp_viewer *v, const struct lamp_following *following)
-{
-    struct lamp_glance seen = {.t_ns = lamp_viewer_held(v, 0)->frame.t_ns,
-                               .motion = &following->motion,
-                               .is_new = lamp_viewer_sees_news(v),
-                               .width_px = v->width_px,
-                               .height_px = v->height_px};
-    lamp_focus_glance(&v->focus, &seen, v->place, v->place_count);
-}
-
-void lamp_viewer_focus(const struct lamp_viewer *v, int *first_row_px, int *end_row_px)
-{
-    if (v->bands.seen_count > 0) {
-        *first_row_px = *end_row_px =
-            0; /* the bands of the room's light show on whole frames only */
-        return;
-    }
-    lamp_focus_rows(&v->focus, v->place, v->place_count, v->height_px, first_row_px, end_row_px);
-}
-
 /* The usual light became known better: what places reflect is told in it. */
 static bool level_bands(struct lamp_viewer *v)
 {
@@ -312,7 +230,7 @@ static void look_at_places(struct lamp_viewer *v, const struct lamp_following *f
         if (is_moving && !v->place[i].is_out_of_sight) {
             lamp_anchor_follow(&v->place[i].anchor, lamp_viewer_held(v, 0), &v->place[i].spot);
         }
-        measure(v, i, lamp_viewer_held(v, 0));
+        lamp_viewer_measure(v, i, lamp_viewer_held(v, 0));
     }
     if (v->rules.finds) {
         lamp_finder_push(v->finder, &v->coarse, following);
@@ -338,10 +256,10 @@ static enum lamp_err look(struct lamp_viewer *v, const struct lamp_frame *frame)
     }
     lamp_linear_set(&v->linear, frame);
     if (frame->is_after_hole) {
-        note_hole(v);
+        lamp_viewer_note_hole(v);
     }
     if (frame->is_partial) {
-        measure_part(v, frame);
+        lamp_viewer_measure_part(v, frame);
         return LAMP_OK;
     }
     lamp_coarse_take(&v->coarse, frame);
@@ -350,7 +268,7 @@ static enum lamp_err look(struct lamp_viewer *v, const struct lamp_frame *frame)
     lamp_follower_push(v->follower, &v->coarse, &following);
     v->motion = following.motion;
     note_camera(v, &following);
-    confirm_parts(v, &following);
+    lamp_viewer_confirm_parts(v, &following);
     if (following.is_cut) {
         lamp_bands_forget(&v->bands);
         lamp_coarse_take(&v->coarse, frame);
@@ -382,7 +300,7 @@ static enum lamp_err look(struct lamp_viewer *v, const struct lamp_frame *frame)
         lamp_viewer_appraise_pointed(v);
     }
     look_at_places(v, &following, is_look_due);
-    glance(v, &following);
+    lamp_viewer_glance(v, &following);
     return LAMP_OK;
 }
 

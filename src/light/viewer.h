@@ -60,6 +60,21 @@ struct lamp_viewer {
 /** The frame `back` frames ago, 0 for the newest; back < viewer->held_count. */
 const struct lamp_held *lamp_viewer_held(const struct lamp_viewer *viewer, int back);
 
+/** Measure a place on one frame, or on a part of one that holds it. */
+void lamp_viewer_measure(struct lamp_viewer *viewer, size_t index, const struct lamp_held *held);
+
+/** Frames are missing before this one. */
+void lamp_viewer_note_hole(struct lamp_viewer *viewer);
+
+/** Measure what a part of a picture holds; the readings wait for a whole one. */
+void lamp_viewer_measure_part(struct lamp_viewer *viewer, const struct lamp_frame *frame);
+
+/** A whole picture shows whether the parts before it may be believed. */
+void lamp_viewer_confirm_parts(struct lamp_viewer *viewer, const struct lamp_following *following);
+
+/** Decide on a whole picture, all being measured, whether parts will do for the next ones. */
+void lamp_viewer_glance(struct lamp_viewer *viewer, const struct lamp_following *following);
+
 /** Measure a new place on the frames still held; `was_calm`: it did not change before them. */
 void lamp_viewer_begin_place(struct lamp_viewer *viewer, size_t index, bool was_calm);
 
