@@ -166,8 +166,7 @@ static enum lamp_matrix matrix_of(const struct v4l2_pix_format *pix)
     }
 }
 
-/* NOLINTNEXTLINE(readability-function-cognitive-complexity): the kernel's macro is what is complex
- */
+/* NOLINTNEXTLINE(readability-function-cognitive-complexity): the macro is complex */
 static __u32 curve_of(const struct v4l2_pix_format *pix)
 {
     __u32 usual = V4L2_MAP_XFER_FUNC_DEFAULT(pix->colorspace);
