@@ -5,7 +5,8 @@ set -eu
 project=$(cd "$(dirname "$0")/.." && pwd)
 build=${1:-$project/build}/try
 sh "$project/tests/support/install.sh" gcc libc6-dev cmake ninja-build pkg-config \
-    libavformat-dev libavcodec-dev libavutil-dev libswscale-dev libgpiod-dev libfyaml-dev libjansson-dev
+    libavformat-dev libavcodec-dev libavutil-dev libswscale-dev libv4l-dev libjpeg62-turbo-dev libgpiod-dev \
+    libfyaml-dev libjansson-dev
 cmake -S "$project" -B "$build" -G Ninja -DBUILD_TESTING=OFF >/dev/null
 cmake --build "$build" -- --quiet
 cd "$project"

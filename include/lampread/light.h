@@ -72,7 +72,7 @@ struct lamp_viewer_rules {
 
 /** What the camera did, seen in the pictures. */
 struct lamp_viewer_counts {
-    uint64_t frames;   /**< Frames pushed. */
+    uint64_t frames;   /**< Whole frames pushed. */
     uint64_t cuts;     /**< Hard cuts. */
     uint64_t repeats;  /**< Frames equal to the one before. */
     double motion_px;  /**< Largest distance the picture moved from where it began, px. */
@@ -92,12 +92,20 @@ enum lamp_err lamp_viewer_new(const struct lamp_viewer_rules *rules, struct lamp
 enum lamp_err lamp_viewer_point(struct lamp_viewer *viewer, const struct lamp_region *region);
 
 /**
- * Look at one frame. The frame's planes must stay readable as LAMP_FRAMES_KEPT says.
+ * Look at one frame, all of it or a part. The frame's planes must stay readable as LAMP_FRAMES_KEPT says.
  * @return LAMP_OK, LAMP_NO_MEMORY, LAMP_BAD_SOURCE (picture size changed, or too small).
  */
 enum lamp_err lamp_viewer_push(struct lamp_viewer *viewer, const struct lamp_frame *frame);
 
-/** Take the next reading; false when there is none. Times of one place never decrease. */
+/**
+ * Which rows of the next pictures matter: while nothing is new and nothing moves, those that hold the known lamps and their
+ * surroundings. Between partial frames (lamp_frame.is_partial) of those rows a whole one is needed about twice a second.
+ * @param end_row_px  set to the first row after them, 0 where all rows matter.
+ */
+void lamp_viewer_focus(const struct lamp_viewer *viewer, int *first_row_px, int *end_row_px);
+
+/** Take the next reading; false when there is none. Times of one place never decrease. Readings of partial frames come with the next
+ * whole one, which shows whether the picture stood still. */
 bool lamp_viewer_next(struct lamp_viewer *viewer, struct lamp_reading *out);
 
 /** Places known so far, pointed ones first. */

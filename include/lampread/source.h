@@ -10,7 +10,8 @@
 #include "lampread/error.h"
 #include "lampread/trace.h"
 
-/** How many frames a source keeps alive: a frame stays readable until this many more were taken. */
+/** How many frames a source keeps alive: a frame stays readable until this many more were taken; a whole frame of a camera until
+ * this many more whole ones were. */
 #define LAMP_FRAMES_KEPT 4
 
 /** Most lamps that one trace or VCD file may name. */
@@ -54,6 +55,10 @@ struct lamp_frame {
     enum lamp_matrix matrix;    /**< Meaning of u and v. */
     enum lamp_transfer transfer;/**< Transfer curve. */
     bool is_full_range;         /**< True: 0..255; false: 16..235 (scaled to bits). */
+    bool is_partial;            /**< Only some rows were decoded, see lamp_source_focus; the others hold anything. */
+    int first_row_px;           /**< Partial: first row of luma that is valid, chroma alike. */
+    int end_row_px;             /**< Partial: first row after them that is not. */
+    bool is_after_hole;         /**< Live: so many frames before it are missing that the light may have changed unseen. */
 };
 
 /** What a source says of itself; grows truer while it is read, exact after LAMP_END. */
@@ -67,6 +72,7 @@ struct lamp_source_info {
     int width_px;               /**< Picture width as decoded, 0 where there is none. */
     int height_px;              /**< Picture height as decoded. */
     int rotation_deg;           /**< Clockwise turn that shows it upright: 0, 90, 180 or 270. */
+    int64_t origin_ns;          /**< Live: what CLOCK_MONOTONIC showed at time 0 of the source's clock; 0 for recordings. */
 };
 
 /** What one call to lamp_source_next gives. */
@@ -149,7 +155,57 @@ const char *lamp_source_lamp_name(const struct lamp_source *source, size_t index
 /** The `index`-th warning in words, NULL when there are no more; borrowed until the source is freed. */
 const char *lamp_source_warning(const struct lamp_source *source, size_t index);
 
-/** Close and free; NULL is fine. */
+/** The `index`-th thing that was set on a device to read it ("exposure set to 8.3 ms while the camera is read"), in words; NULL when
+ * there are no more. Borrowed until the source is freed, which puts everything back as it was. */
+const char *lamp_source_setting(const struct lamp_source *source, size_t index);
+
+/**
+ * Say which rows of the pictures matter from the next frame on, so that a camera need not decode the others. Frames then are
+ * partial, but for about two whole ones a second; other sources take no heed.
+ * @param first_row_px  first row of luma, >= 0.
+ * @param end_row_px    first row after them; 0: all rows matter again.
+ */
+void lamp_source_focus(struct lamp_source *source, int first_row_px, int end_row_px);
+
+/** Most cameras that are listed, and most modes of one that are told. */
+#define LAMP_CAMERAS_MAX      16
+#define LAMP_CAMERA_MODES_MAX 64
+
+/** One way a camera takes pictures. */
+struct lamp_camera_mode {
+    char format[5]; /**< Its four characters: "MJPG". */
+    int width_px;
+    int height_px;
+    double rate_hz; /**< 0 where the camera does not say. */
+};
+
+/** A camera of this machine, or a device that looks like one. Holds nothing to free. */
+struct lamp_camera {
+    char path[64];                     /**< "/dev/video0": what lamp_source_open takes. */
+    char name[64];                     /**< As it calls itself, "" where it could not be asked. */
+    char driver[64];                   /**< Of the kernel. */
+    char trouble[LAMP_SENTENCE_MAX];   /**< Why it cannot be read, and what to do; "" where it can. */
+    size_t mode_count;
+    size_t mode_best;                  /**< Which is taken where nothing is wished for; mode_count where none can be read. */
+    size_t mode_left_out;              /**< Further ones that are not told. */
+    struct lamp_camera_mode mode[LAMP_CAMERA_MODES_MAX];
+};
+
+/** The cameras of this machine. Holds nothing to free. */
+struct lamp_camera_list {
+    size_t count;
+    struct lamp_camera camera[LAMP_CAMERAS_MAX]; /**< By the number of their device. */
+    size_t hidden_count;                         /**< Devices beside them that carry no pictures, such as metadata. */
+    char missing[LAMP_SENTENCE_MAX];             /**< Where there is no camera: why, and what to do; else "". */
+};
+
+/**
+ * List the cameras of this machine. Each is opened for a moment; nothing is set on it.
+ * @param out  the caller's (about 50 kB), filled in.
+ */
+void lamp_source_list_cameras(struct lamp_camera_list *out);
+
+/** Close and free, after putting back whatever was set on a device; NULL is fine. */
 void lamp_source_free(struct lamp_source *source);
 
 /** Longest name of a chip, a line or its user, bytes with the closing zero: the kernel's own limit. */

@@ -4,8 +4,9 @@
 
 #include "cli/options.h"
 
-extern const struct command command_read;   /* cmd_read.c */
-extern const struct command command_book;   /* cmd_book.c */
-extern const struct command command_render; /* cmd_render.c */
+extern const struct command command_read;    /* cmd_read.c */
+extern const struct command command_book;    /* cmd_book.c */
+extern const struct command command_render;  /* cmd_render.c */
+extern const struct command command_sources; /* cmd_sources.c */
 
 #endif

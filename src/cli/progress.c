@@ -67,8 +67,15 @@ static void note_interrupt(int signal_number)
 void progress_catch_interrupt(void)
 {
     struct sigaction action = {.sa_handler = note_interrupt, .sa_flags = (int)SA_RESETHAND};
+    static const int ending[] = {SIGINT, SIGTERM, SIGHUP};
     (void)sigemptyset(&action.sa_mask);
-    (void)sigaction(SIGINT, &action, NULL);
+    for (size_t i = 0; i < sizeof ending / sizeof ending[0]; i++) {
+        struct sigaction before;
+        /* What nohup has ignored stays ignored. */
+        if (sigaction(ending[i], NULL, &before) == 0 && before.sa_handler != SIG_IGN) {
+            (void)sigaction(ending[i], &action, NULL);
+        }
+    }
 }
 
 bool progress_interrupted(void)

@@ -23,8 +23,8 @@ void progress_show(struct progress *progress, double share);
 /** Erase the line. Call before anything else is printed. */
 void progress_end(struct progress *progress);
 
-/** Make an interrupt (SIGINT) stop the work instead of the process; a second one stops the process.
- */
+/** Make a signal that ends the process (SIGINT, SIGTERM, SIGHUP) stop the work instead, so that
+ * devices are put back as they were; a second one ends the process. */
 void progress_catch_interrupt(void);
 
 /** Whether the work was interrupted. */

@@ -306,6 +306,18 @@ void lamp_viewer_discover_changed(struct lamp_viewer *v)
     }
 }
 
+bool lamp_viewer_sees_news(const struct lamp_viewer *v)
+{
+    for (size_t i = 0; i < v->pending_count; i++) {
+        const struct lamp_spotted *spotted = &v->pending[i];
+        if (!is_taken(v, spotted->centre, v->coarse.block_px, spotted->strength) &&
+            !was_refused(v, spotted)) {
+            return true;
+        }
+    }
+    return false;
+}
+
 void lamp_viewer_forget_shining(struct lamp_viewer *v)
 {
     for (size_t i = 0; i < v->place_count; i++) {

@@ -67,7 +67,7 @@ static void give(struct lamp_viewer *v, size_t index, int64_t t_ns, int64_t expo
     }
 }
 
-static void measure(struct lamp_viewer *v, size_t index, const struct lamp_held *held)
+void lamp_viewer_measure(struct lamp_viewer *v, size_t index, const struct lamp_held *held)
 {
     struct lamp_watched *w = &v->place[index];
     struct lamp_light light;
@@ -79,6 +79,7 @@ static void measure(struct lamp_viewer *v, size_t index, const struct lamp_held 
         w->needs_break = true;
         return;
     }
+    lamp_focus_watch(&v->focus, index, w, &light);
     if (lamp_reflection_is_blinding(&w->reflection, w->lit_rgb, light.room)) {
         return;
     }
@@ -90,22 +91,26 @@ static void measure(struct lamp_viewer *v, size_t index, const struct lamp_held 
     give(v, index, held->frame.t_ns, held->frame.exposure_ns, &light);
 }
 
-/* A new place is measured on the frames still held. Before them it did not change, or it would have
+/* A new place is measured on the frames still held, as far as no part of a picture was taken
+ * between them: the lamp may have changed on that. Before them it did not change, or it would have
  * been found: its light on the oldest one stands for all since the scene began. */
 void lamp_viewer_begin_place(struct lamp_viewer *v, size_t index, bool was_calm)
 {
-    int oldest = v->held_count - 1;
+    bool is_unbroken = !v->focus.had_part;
+    int unbroken =
+        is_unbroken || v->focus.row_count > v->held_count ? v->held_count : v->focus.row_count;
+    int oldest = unbroken - 1;
     const struct lamp_held *first = lamp_viewer_held(v, oldest);
     const struct lamp_offset here = {0, 0};
     struct lamp_light light;
-    if (was_calm && first->frame.t_ns > v->scene_ns &&
+    if (was_calm && is_unbroken && first->frame.t_ns > v->scene_ns &&
         lamp_spot_measure(&v->linear, first, &v->place[index].spot, here, &light)) {
         lamp_reflection_take_out(&v->place[index].reflection, &light);
         lamp_watched_learn(&v->place[index], &light);
         give(v, index, v->scene_ns, 0, &light);
     }
     for (int back = oldest; back >= 0; back--) {
-        measure(v, index, lamp_viewer_held(v, back));
+        lamp_viewer_measure(v, index, lamp_viewer_held(v, back));
     }
 }
 
@@ -181,6 +186,7 @@ static void begin_scene(struct lamp_viewer *v, const struct lamp_frame *frame)
     v->scene_ns = frame->t_ns;
     v->held_count = 0;
     v->pending_count = 0;
+    v->focus = (struct lamp_focus){.is_on = false};
     for (size_t i = 0; i < v->place_count; i++) {
         v->place[i].is_out_of_sight = !v->place[i].is_pointed;
         v->place[i].needs_break = true;
@@ -221,22 +227,53 @@ static bool level_bands(struct lamp_viewer *v)
     return true;
 }
 
-enum lamp_err lamp_viewer_push(struct lamp_viewer *v, const struct lamp_frame *frame)
+static void look_at_places(struct lamp_viewer *v, const struct lamp_following *following,
+                           bool is_look_due)
+{
+    bool is_moving = v->counts.motion_px > STILL_PX;
+    for (size_t i = 0; i < v->place_count; i++) {
+        if (is_moving && !v->place[i].is_out_of_sight) {
+            lamp_anchor_follow(&v->place[i].anchor, lamp_viewer_held(v, 0), &v->place[i].spot);
+        }
+        lamp_viewer_measure(v, i, lamp_viewer_held(v, 0));
+    }
+    if (v->rules.finds) {
+        lamp_finder_push(v->finder, &v->coarse, following);
+        lamp_viewer_discover_changed(v);
+        if (is_look_due) {
+            v->white = white_of(&v->coarse);
+            lamp_viewer_discover_shining(v);
+        }
+        if (v->counts.frames % LOOK_AROUND == 0) {
+            lamp_viewer_look_around(v);
+        }
+    }
+}
+
+static enum lamp_err look(struct lamp_viewer *v, const struct lamp_frame *frame)
 {
     enum lamp_err err = set_size(v, frame);
     if (err != LAMP_OK) {
         return err;
     }
     if (v->queue_taken == v->queue_count) {
-        v->queue_taken = v->queue_count = 0;
+        v->queue_taken = v->queue_ready = v->queue_count = 0;
     }
     lamp_linear_set(&v->linear, frame);
+    if (frame->is_after_hole) {
+        lamp_viewer_note_hole(v);
+    }
+    if (frame->is_partial) {
+        lamp_viewer_measure_part(v, frame);
+        return LAMP_OK;
+    }
     lamp_coarse_take(&v->coarse, frame);
     const float *light = lamp_bands_push(&v->bands, &v->coarse, frame, &v->motion);
     struct lamp_following following;
     lamp_follower_push(v->follower, &v->coarse, &following);
     v->motion = following.motion;
     note_camera(v, &following);
+    lamp_viewer_confirm_parts(v, &following);
     if (following.is_cut) {
         lamp_bands_forget(&v->bands);
         lamp_coarse_take(&v->coarse, frame);
@@ -253,7 +290,10 @@ enum lamp_err lamp_viewer_push(struct lamp_viewer *v, const struct lamp_frame *f
         is_look_due = is_look_due || v->bands.seen_count == BANDS_KNOWN;
     }
     v->counts.frames++;
-    lamp_ripple_push(&v->ripple, frame->t_ns, following.gain);
+    v->focus.row_count += v->focus.row_count < LAMP_FRAMES_KEPT;
+    if (!v->focus.had_part) {
+        lamp_ripple_push(&v->ripple, frame->t_ns, following.gain); /* it needs frames in a row */
+    }
     v->held[v->counts.frames % LAMP_FRAMES_KEPT] =
         (struct lamp_held){*frame, following.motion, light, v->coarse.block_px};
     v->held_count = v->held_count < LAMP_FRAMES_KEPT ? v->held_count + 1 : LAMP_FRAMES_KEPT;
@@ -264,30 +304,23 @@ enum lamp_err lamp_viewer_push(struct lamp_viewer *v, const struct lamp_frame *f
         v->white = white_of(&v->coarse);
         lamp_viewer_appraise_pointed(v);
     }
-    bool is_moving = v->counts.motion_px > STILL_PX;
-    for (size_t i = 0; i < v->place_count; i++) {
-        if (is_moving && !v->place[i].is_out_of_sight) {
-            lamp_anchor_follow(&v->place[i].anchor, lamp_viewer_held(v, 0), &v->place[i].spot);
-        }
-        measure(v, i, lamp_viewer_held(v, 0));
-    }
-    if (v->rules.finds) {
-        lamp_finder_push(v->finder, &v->coarse, &following);
-        lamp_viewer_discover_changed(v);
-        if (is_look_due) {
-            v->white = white_of(&v->coarse);
-            lamp_viewer_discover_shining(v);
-        }
-        if (v->counts.frames % LOOK_AROUND == 0) {
-            lamp_viewer_look_around(v);
-        }
-    }
+    look_at_places(v, &following, is_look_due);
+    lamp_viewer_glance(v, &following);
     return LAMP_OK;
+}
+
+enum lamp_err lamp_viewer_push(struct lamp_viewer *v, const struct lamp_frame *frame)
+{
+    enum lamp_err err = look(v, frame);
+    if (!frame->is_partial) {
+        v->queue_ready = v->queue_count;
+    }
+    return err;
 }
 
 bool lamp_viewer_next(struct lamp_viewer *v, struct lamp_reading *out)
 {
-    if (v->queue_taken == v->queue_count) {
+    if (v->queue_taken == v->queue_ready) {
         return false;
     }
     *out = v->queue[v->queue_taken++];

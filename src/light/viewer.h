@@ -7,13 +7,16 @@
 #include "light/bands.h"
 #include "light/coarse.h"
 #include "light/find.h"
+#include "light/focus.h"
 #include "light/follow.h"
 #include "light/place.h"
 #include "light/ripple.h"
 #include "light/scout.h"
 
-/** Most readings of one frame, if every place began on it. */
-#define LAMP_QUEUE_MAX ((size_t)LAMP_PLACES_MAX * (LAMP_FRAMES_KEPT + 2))
+/** Most readings that wait: of one frame if every place began on it, and of the parts of pictures
+ * since the last whole one. */
+#define LAMP_QUEUE_PARTS_MAX ((size_t)LAMP_PLACES_MAX * 64)
+#define LAMP_QUEUE_MAX       ((size_t)LAMP_PLACES_MAX * (LAMP_FRAMES_KEPT + 2) + LAMP_QUEUE_PARTS_MAX)
 
 /** Spots that were looked at and are no lamps, kept for a while so as not to look again and again.
  */
@@ -35,6 +38,7 @@ struct lamp_viewer {
     struct lamp_scout *scout;
     struct lamp_linear linear;
     struct lamp_ripple ripple;
+    struct lamp_focus focus;
     struct lamp_bands bands;
     struct lamp_motion motion;               /* of the frame before */
     struct lamp_held held[LAMP_FRAMES_KEPT]; /* held[frames % LAMP_FRAMES_KEPT] is the newest */
@@ -47,7 +51,7 @@ struct lamp_viewer {
     struct lamp_watched place[LAMP_PLACES_MAX];
     size_t place_count;
     struct lamp_reading queue[LAMP_QUEUE_MAX];
-    size_t queue_count, queue_taken;
+    size_t queue_count, queue_ready, queue_taken; /* those of parts wait for a whole frame */
     float white;      /* linear light that the picture's brightest 150th part reaches */
     int64_t scene_ns; /* first frame of this scene */
     double gain_least, gain_most;
@@ -58,6 +62,21 @@ struct lamp_viewer {
 /** The frame `back` frames ago, 0 for the newest; back < viewer->held_count. */
 const struct lamp_held *lamp_viewer_held(const struct lamp_viewer *viewer, int back);
 
+/** Measure a place on one frame, or on a part of one that holds it. */
+void lamp_viewer_measure(struct lamp_viewer *viewer, size_t index, const struct lamp_held *held);
+
+/** Frames are missing before this one. */
+void lamp_viewer_note_hole(struct lamp_viewer *viewer);
+
+/** Measure what a part of a picture holds; the readings wait for a whole one. */
+void lamp_viewer_measure_part(struct lamp_viewer *viewer, const struct lamp_frame *frame);
+
+/** A whole picture shows whether the parts before it may be believed. */
+void lamp_viewer_confirm_parts(struct lamp_viewer *viewer, const struct lamp_following *following);
+
+/** Decide on a whole picture, all being measured, whether parts will do for the next ones. */
+void lamp_viewer_glance(struct lamp_viewer *viewer, const struct lamp_following *following);
+
 /** Measure a new place on the frames still held; `was_calm`: it did not change before them. */
 void lamp_viewer_begin_place(struct lamp_viewer *viewer, size_t index, bool was_calm);
 
@@ -66,6 +85,9 @@ void lamp_viewer_appraise_pointed(struct lamp_viewer *viewer);
 
 /** Find places that go on or off, on the newest frame. */
 void lamp_viewer_discover_changed(struct lamp_viewer *viewer);
+
+/** Whether something changed on the newest frame that no known place stands for. */
+bool lamp_viewer_sees_news(const struct lamp_viewer *viewer);
 
 /** Forget the places that only shine: they were judged in a light that was not known to be banded.
  */

@@ -233,7 +233,14 @@ enum lamp_err lamp_reader_step(struct lamp_reader *reader, struct lamp_source *s
     if (!reader->has_first) {
         lamp_source_describe(source, &info);
     }
-    return lamp_reader_push(reader, &info, &item, error);
+    answer = lamp_reader_push(reader, &info, &item, error);
+    if (answer == LAMP_OK && info.kind == LAMP_SOURCE_CAMERA) {
+        int first_row_px;
+        int end_row_px;
+        lamp_viewer_focus(reader->viewer, &first_row_px, &end_row_px);
+        lamp_source_focus(source, first_row_px, end_row_px);
+    }
+    return answer;
 }
 
 /* The next lamp of the report that lies in the place of the reading last read; false if there is no

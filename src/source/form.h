@@ -30,6 +30,7 @@ struct lamp_input {
     const char *name; /**< As given. */
     struct lamp_source_rules rules;
     struct lamp_notes notes;
+    struct lamp_notes settings; /**< What was set on a device; told, but no warnings. */
     struct lamp_names names;
     struct lamp_pace pace;
 };
@@ -51,6 +52,9 @@ struct lamp_form {
 
     /** Fill in what this form knows better than the pace does; NULL if that is nothing. */
     void (*describe)(const void *state, struct lamp_source_info *out);
+
+    /** As lamp_source_focus; NULL where all of each picture is always decoded. */
+    void (*focus)(void *state, int first_row_px, int end_row_px);
 
     /** As lamp_source_progress. */
     double (*progress)(const void *state);

@@ -26,7 +26,7 @@ static const struct lamp_form *const forms[] = {&lamp_form_stills, &lamp_form_tr
                                                 &lamp_form_clip};
 
 /* What is no file: asked about devices, and about names that no file has. */
-static const struct lamp_form *const live_forms[] = {&lamp_form_pin};
+static const struct lamp_form *const live_forms[] = {&lamp_form_pin, &lamp_form_camera};
 
 struct lamp_source_rules lamp_source_rules_default(void)
 {
@@ -241,6 +241,18 @@ const char *lamp_source_lamp_name(const struct lamp_source *source, size_t index
 const char *lamp_source_warning(const struct lamp_source *source, size_t index)
 {
     return lamp_notes_at(&source->input.notes, index);
+}
+
+const char *lamp_source_setting(const struct lamp_source *source, size_t index)
+{
+    return lamp_notes_at(&source->input.settings, index);
+}
+
+void lamp_source_focus(struct lamp_source *source, int first_row_px, int end_row_px)
+{
+    if (source->form->focus != NULL) {
+        source->form->focus(source->state, first_row_px, end_row_px);
+    }
 }
 
 void lamp_source_free(struct lamp_source *source)
