@@ -70,6 +70,16 @@ enum lamp_err lamp_reader_report(struct lamp_reader *reader, const struct lamp_s
                                  const struct lamp_report **out);
 
 /**
+ * Say what was seen so far while light goes on: as lamp_reader_report would if the light ended here, and without a break. Feeding
+ * on after any number of peeks gives the report that it would have given without. A place whose light goes on as it was is not looked at
+ * anew for a while, so that a peek costs little.
+ * @param out  borrowed from the reader until the next peek or until it is freed. @return LAMP_OK, LAMP_NO_MEMORY.
+ * @note Some milliseconds for each lamp that changes.
+ */
+enum lamp_err lamp_reader_peek(struct lamp_reader *reader, const struct lamp_source *source,
+                               const struct lamp_report **out);
+
+/**
  * Take the next sample of the lamps that the last report told, in the order they were measured; a report begins anew.
  * @param lamp  set to its index in the report.
  * @return LAMP_OK; LAMP_END; LAMP_BAD_USE if the rules have no spool; LAMP_CANNOT_WRITE if the spool failed.

@@ -22,13 +22,23 @@ struct lamp_source {
 };
 
 /* In the order they are asked; a clip takes what no other form does. */
-static const struct lamp_form *const forms[] = {&lamp_form_stills, &lamp_form_trace, &lamp_form_vcd,
-                                                &lamp_form_clip};
+static const struct lamp_form *const forms[] = {&lamp_form_replay, &lamp_form_stills, &lamp_form_trace,
+                                                &lamp_form_vcd, &lamp_form_clip};
 
 struct lamp_source_rules lamp_source_rules_default(void)
 {
     return (struct lamp_source_rules){
-        .stills_rate_hz = 30, .thread_count = 0, .wait_ns = INT64_C(50000000)};
+        .stills_rate_hz = 30, .replay_speed = 1, .thread_count = 0, .wait_ns = INT64_C(50000000)};
+}
+
+int64_t lamp_item_time_ns(const struct lamp_item *item)
+{
+    switch (item->kind) {
+    case LAMP_ITEM_SAMPLE: return item->sample.t_ns;
+    case LAMP_ITEM_EDGE: return item->edge.t_ns;
+    case LAMP_ITEM_FRAME: break;
+    }
+    return item->frame.t_ns;
 }
 
 static const char *reason(int code)
@@ -86,7 +96,11 @@ static enum lamp_err sniff_name(struct lamp_sniff *sniff, struct lamp_error *err
         return lamp_fail(error, LAMP_BAD_SOURCE, "", "the name of the recording is empty");
     }
     if (stat(sniff->name, &what) != 0) {
-        return lamp_fail(error, LAMP_BAD_SOURCE, sniff->name, "%s", reason(errno));
+        int code = errno;
+        sniff->is_absent = true; /* the name may be one of a form's own */
+        return lamp_form_replay.suits(sniff)
+                   ? LAMP_OK
+                   : lamp_fail(error, LAMP_BAD_SOURCE, sniff->name, "%s", reason(code));
     }
     if (S_ISDIR(what.st_mode)) {
         sniff->is_folder = true;
@@ -165,7 +179,7 @@ enum lamp_err lamp_source_next(struct lamp_source *source, struct lamp_item *out
 {
     if (source->ended == LAMP_OK) {
         enum lamp_err err = source->form->next(source->state, out, &source->end);
-        if (err == LAMP_OK || end(source, err) == LAMP_END) {
+        if (err == LAMP_OK || err == LAMP_NOT_YET || end(source, err) == LAMP_END) {
             return err;
         }
     }
@@ -186,6 +200,7 @@ void lamp_source_describe(const struct lamp_source *source, struct lamp_source_i
         .frame_count = pace->item_count,
         .rate_hz = interval_ns > 0 ? 1e9 / interval_ns : 0,
         .dropped_count = lamp_pace_dropped(pace),
+        .is_live = source->form->kind == LAMP_SOURCE_CAMERA || source->form->kind == LAMP_SOURCE_PIN,
     };
     if (source->form->describe != NULL) {
         source->form->describe(source->state, out);
