@@ -69,6 +69,8 @@ void progress_catch_interrupt(void)
     struct sigaction action = {.sa_handler = note_interrupt, .sa_flags = (int)SA_RESETHAND};
     (void)sigemptyset(&action.sa_mask);
     (void)sigaction(SIGINT, &action, NULL);
+    (void)sigaction(SIGTERM, &action, NULL);
+    (void)sigaction(SIGHUP, &action, NULL);
 }
 
 bool progress_interrupted(void)

@@ -23,8 +23,8 @@ void progress_show(struct progress *progress, double share);
 /** Erase the line. Call before anything else is printed. */
 void progress_end(struct progress *progress);
 
-/** Make an interrupt (SIGINT) stop the work instead of the process; a second one stops the process.
- */
+/** Make an interrupt, a request to end or a terminal that closes (SIGINT, SIGTERM, SIGHUP) stop the
+ * work instead of the process; a second one stops the process. */
 void progress_catch_interrupt(void);
 
 /** Whether the work was interrupted. */
