@@ -46,9 +46,16 @@ enum lamp_err lamp_reader_new(const struct lamp_reader_rules *rules, struct lamp
 
 /**
  * Take one item from `source` through all stages.
- * @return LAMP_OK, LAMP_END when the source has no more, or what a stage answered.
+ * @return LAMP_OK, LAMP_NOT_YET, LAMP_END when the source has no more, or what a stage answered.
  */
 enum lamp_err lamp_reader_step(struct lamp_reader *reader, struct lamp_source *source, struct lamp_error *error);
+
+/**
+ * As lamp_reader_step, and hands the item on, so that it can be kept too.
+ * @param item  set on LAMP_OK.
+ */
+enum lamp_err lamp_reader_take(struct lamp_reader *reader, struct lamp_source *source, struct lamp_item *item,
+                               struct lamp_error *error);
 
 /**
  * Take one item that comes from elsewhere than a source, such as a camera of the caller's own.

@@ -35,8 +35,7 @@ struct reading {
     struct keep keep;
     struct lamp_source *source;
     struct lamp_reader *reader;
-    struct lamp_source_info info; /* when the first item came */
-    bool has_info;
+    bool has_light; /* an item came */
 };
 
 static enum lamp_err take_setup(struct reading *reading, struct lamp_error *error)
@@ -111,30 +110,31 @@ static void keep(struct reading *reading, const struct lamp_item *item)
 static enum lamp_err step(struct reading *reading, struct lamp_error *error)
 {
     struct lamp_item item;
-    enum lamp_err answer = lamp_source_next(reading->source, &item, error);
+    enum lamp_err answer = lamp_reader_take(reading->reader, reading->source, &item, error);
     if (answer == LAMP_NOT_YET) {
         keep(reading, NULL);
         return limit_is_waited_out(&reading->limit, reading->source) ? LAMP_END : LAMP_OK;
     }
-    if (answer == LAMP_OK && limit_passes(&reading->limit, &item)) {
-        return LAMP_END;
-    }
     if (answer != LAMP_OK) {
         return answer;
     }
-    if (!reading->has_info) {
-        reading->has_info = true;
-        lamp_source_describe(reading->source, &reading->info);
-    }
+    reading->has_light = true;
     keep(reading, &item);
-    return lamp_reader_push(reading->reader, &reading->info, &item, error);
+    return limit_passes(&reading->limit, &item) ? LAMP_END : LAMP_OK;
+}
+
+static bool is_live(const struct reading *reading)
+{
+    struct lamp_source_info info;
+    lamp_source_describe(reading->source, &info);
+    return info.is_live;
 }
 
 /* A device that goes away ends the reading with what was seen until then. */
 static enum lamp_err pass_loss(const struct reading *reading, enum lamp_err answer,
                                const struct lamp_error *error)
 {
-    bool is_lost = answer == LAMP_BAD_SOURCE && reading->has_info && reading->info.is_live;
+    bool is_lost = answer == LAMP_BAD_SOURCE && reading->has_light && is_live(reading);
     if (is_lost) {
         (void)complain(answer, error);
         mention("this is what was seen until then");
@@ -178,7 +178,7 @@ static int tell(struct reading *reading)
 {
     struct lamp_error error = {.place = "", .sentence = ""};
     const struct lamp_report *report = NULL;
-    if (progress_interrupted() && !reading->info.is_live) {
+    if (progress_interrupted() && !is_live(reading)) {
         mention("stopped early; this is what was seen until then");
     }
     enum lamp_err failed = lamp_reader_report(reading->reader, reading->source, &report);

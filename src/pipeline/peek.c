@@ -2,12 +2,12 @@
  *
  *   strand   ~~~~~~~~~~~~~~~~~~~~~~~~~~~~~~~~~~~~> goes on
  *              | copy, finish       | goes on as it was: the last length
- *   glance     '--> lengths, shape  '--> is longer, nothing else is new
+ *   preview     '--> lengths, shape  '--> is longer, nothing else is new
  */
 #include <stdlib.h>
 
 #include "base/number.h"
-#include "pipeline/glance.h"
+#include "pipeline/preview.h"
 #include "pipeline/reader.h"
 
 /* Finishing a copy weighs its whole window. A place that changes is looked at again after so much
@@ -21,7 +21,7 @@ enum { SAMPLES_AT_ONCE = 2 * LAMP_EDGER_WINDOW };
 
 /* What is known of a place, or of a trace. */
 struct look {
-    struct lamp_glance glance[LAMP_CHANNEL_COUNT];
+    struct lamp_preview preview[LAMP_CHANNEL_COUNT];
     uint32_t life;
     int64_t at_ns; /* the light up to here was weighed */
 };
@@ -42,10 +42,10 @@ void lamp_peeker_free(struct lamp_peeker *peeker)
     }
     for (size_t j = 0; j < LAMP_CHANNEL_COUNT; j++) {
         for (size_t i = 0; i < LAMP_PLACES_MAX; i++) {
-            lamp_glance_fini(&peeker->place[i].glance[j]);
+            lamp_preview_fini(&peeker->place[i].preview[j]);
         }
         for (size_t i = 0; i < LAMP_SOURCE_LAMPS_MAX; i++) {
-            lamp_glance_fini(&peeker->trace[i].glance[j]);
+            lamp_preview_fini(&peeker->trace[i].preview[j]);
         }
     }
     lamp_strand_free(peeker->scratch[0]);
@@ -74,7 +74,7 @@ static enum lamp_err make_peeker(struct lamp_reader *reader)
 static bool holds(const struct look *look, struct lamp_strand *const *strand, size_t count)
 {
     for (size_t i = 0; i < count; i++) {
-        if (!lamp_glance_holds(&look->glance[i], strand[i])) {
+        if (!lamp_preview_holds(&look->preview[i], strand[i])) {
             return false;
         }
     }
@@ -84,7 +84,7 @@ static bool holds(const struct look *look, struct lamp_strand *const *strand, si
 /* Samples that a look at the strands of `look` weighed last, each. */
 static uint64_t samples_of(const struct look *look)
 {
-    uint64_t samples = look->glance[0].view.shape.sample_count;
+    uint64_t samples = look->preview[0].view.shape.sample_count;
     return samples < LAMP_EDGER_WINDOW ? samples : LAMP_EDGER_WINDOW;
 }
 
@@ -93,7 +93,7 @@ static bool is_due(const struct lamp_peeker *peeker, const struct look *look, bo
 {
     int64_t changing_ns = (int64_t)samples_of(look) * spacing_ns_per_sample;
     int64_t spacing_ns = goes_on ? longest_spacing_ns : changing_ns;
-    return !look->glance[0].is_made ||
+    return !look->preview[0].is_made ||
            (now_ns - look->at_ns >= spacing_ns && peeker->weighed < SAMPLES_AT_ONCE);
 }
 
@@ -106,13 +106,13 @@ static enum lamp_err look_at(struct lamp_peeker *peeker, struct look *look,
     bool goes_on = holds(look, strand, count);
     if (!has_edges && !is_due(peeker, look, goes_on, now_ns)) {
         for (size_t i = 0; goes_on && i < count; i++) {
-            lamp_glance_lengthen(&look->glance[i], strand[i]);
+            lamp_preview_lengthen(&look->preview[i], strand[i]);
         }
         return LAMP_OK;
     }
     enum lamp_err err = LAMP_OK;
     for (size_t i = 0; err == LAMP_OK && i < count; i++) {
-        err = lamp_glance_take(&look->glance[i], strand[i], peeker->scratch[has_edges], end_ns);
+        err = lamp_preview_take(&look->preview[i], strand[i], peeker->scratch[has_edges], end_ns);
     }
     peeker->weighed += count * samples_of(look);
     look->at_ns = now_ns;
@@ -123,7 +123,7 @@ static enum lamp_err look_at(struct lamp_peeker *peeker, struct look *look,
 static void forget_former(struct look *look, uint32_t life)
 {
     for (size_t i = 0; look->life != life && i < LAMP_CHANNEL_COUNT; i++) {
-        lamp_glance_fini(&look->glance[i]);
+        lamp_preview_fini(&look->preview[i]);
     }
     look->life = life;
 }
@@ -136,7 +136,7 @@ static enum lamp_err look_at_place(struct lamp_reader *reader, size_t index)
     enum lamp_err err =
         look_at(peeker, look, reader->bundle[index].strand, LAMP_CHANNEL_COUNT, 0);
     for (size_t i = 0; i < LAMP_CHANNEL_COUNT; i++) {
-        peeker->told.place[index][i] = look->glance[i].view;
+        peeker->told.place[index][i] = look->preview[i].view;
     }
     return err;
 }
@@ -146,7 +146,7 @@ static enum lamp_err look_at_trace(struct lamp_reader *reader, size_t index, int
     struct lamp_peeker *peeker = reader->peeker;
     struct look *look = &peeker->trace[index];
     enum lamp_err err = look_at(peeker, look, &reader->trace[index], 1, end_ns);
-    peeker->told.trace[index] = look->glance[0].view;
+    peeker->told.trace[index] = look->preview[0].view;
     return err;
 }
 

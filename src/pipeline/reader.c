@@ -212,11 +212,10 @@ enum lamp_err lamp_reader_push(struct lamp_reader *reader, const struct lamp_sou
     return take_frame(reader, &item->frame, error);
 }
 
-enum lamp_err lamp_reader_step(struct lamp_reader *reader, struct lamp_source *source,
-                               struct lamp_error *error)
+enum lamp_err lamp_reader_take(struct lamp_reader *reader, struct lamp_source *source,
+                               struct lamp_item *item, struct lamp_error *error)
 {
-    struct lamp_item item;
-    enum lamp_err answer = lamp_source_next(source, &item, error);
+    enum lamp_err answer = lamp_source_next(source, item, error);
     if (answer != LAMP_OK) {
         return answer;
     }
@@ -224,7 +223,14 @@ enum lamp_err lamp_reader_step(struct lamp_reader *reader, struct lamp_source *s
     if (!reader->has_first) {
         lamp_source_describe(source, &info);
     }
-    return lamp_reader_push(reader, &info, &item, error);
+    return lamp_reader_push(reader, &info, item, error);
+}
+
+enum lamp_err lamp_reader_step(struct lamp_reader *reader, struct lamp_source *source,
+                               struct lamp_error *error)
+{
+    struct lamp_item item;
+    return lamp_reader_take(reader, source, &item, error);
 }
 
 /* The next lamp of the report that lies in the place of the reading last read; false if there is no

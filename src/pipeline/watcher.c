@@ -67,7 +67,6 @@ struct lamp_watcher {
     int64_t peek_ns;
     int64_t heard_ns; /* on the clock: when the last item came */
     bool has_pictures;
-    struct lamp_source_info info; /* when the first item came */
 };
 
 struct lamp_watcher_rules lamp_watcher_rules_default(void)
@@ -322,12 +321,10 @@ static enum lamp_err peek(struct lamp_watcher *watcher, const struct lamp_source
     return LAMP_OK;
 }
 
-static void note_time(struct lamp_watcher *watcher, const struct lamp_source *source,
-                      const struct lamp_item *item)
+static void note_time(struct lamp_watcher *watcher, const struct lamp_item *item)
 {
     int64_t t_ns = lamp_item_time_ns(item);
     if (!watcher->has_first) {
-        lamp_source_describe(source, &watcher->info);
         watcher->has_first = true;
         watcher->first_ns = watcher->now_ns = watcher->peek_ns = t_ns;
     }
@@ -345,15 +342,12 @@ static void note_waiting(struct lamp_watcher *watcher, const struct lamp_source 
     watcher->now_ns = is_pin && end_ns > watcher->now_ns ? end_ns : watcher->now_ns;
 }
 
-static enum lamp_err take(struct lamp_watcher *watcher, const struct lamp_source *source,
-                          const struct lamp_item *item, struct lamp_error *error)
+static void note_item(struct lamp_watcher *watcher, const struct lamp_item *item)
 {
-    note_time(watcher, source, item);
-    enum lamp_err err = lamp_reader_push(watcher->reader, &watcher->info, item, error);
-    if (err == LAMP_OK && item->kind == LAMP_ITEM_FRAME) {
+    note_time(watcher, item);
+    if (item->kind == LAMP_ITEM_FRAME) {
         look_at_frame(watcher, &item->frame);
     }
-    return err;
 }
 
 static enum lamp_err lose(struct lamp_watcher *watcher, enum lamp_err answer)
@@ -368,18 +362,15 @@ static enum lamp_err lose(struct lamp_watcher *watcher, enum lamp_err answer)
 enum lamp_err lamp_watcher_step(struct lamp_watcher *watcher, struct lamp_source *source,
                                 struct lamp_item *item, struct lamp_error *error)
 {
-    enum lamp_err answer = lamp_source_next(source, item, error);
+    enum lamp_err answer = lamp_reader_take(watcher->reader, source, item, error);
     if (answer != LAMP_OK && answer != LAMP_NOT_YET) {
         return lose(watcher, answer);
     }
     enum lamp_err err = LAMP_OK;
     if (answer == LAMP_OK) {
-        err = take(watcher, source, item, error);
+        note_item(watcher, item);
     } else if (watcher->has_first) {
         note_waiting(watcher, source);
-    }
-    if (err != LAMP_OK) {
-        return err;
     }
     judge_silence(watcher);
     if (watcher->has_first && watcher->now_ns - watcher->peek_ns >= watcher->rules.spacing_ns) {

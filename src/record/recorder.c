@@ -257,6 +257,7 @@ enum lamp_err lamp_recorder_finish(struct lamp_recorder *recorder,
     enum lamp_err err = LAMP_OK;
     if (recorder->kind == LAMP_ITEM_EDGE) {
         err = lamp_wires_run_on(&recorder->wires, source, end_ns, error);
+        recorder->last_ns = end_ns;
     } else if (recorder->kind == LAMP_ITEM_FRAME) {
         lamp_film_finish(&recorder->film, end_ns - recorder->first_ns);
     }
