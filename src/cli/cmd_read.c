@@ -52,8 +52,8 @@ static enum lamp_err open_source(struct reading *reading, struct lamp_error *err
 static enum lamp_err open_keep(struct reading *reading, struct lamp_error *error)
 {
     const char *path = options_value(reading->arguments, "keep");
-    const struct lamp_recorder_rules rules = {
-        .replaces = options_has(reading->arguments, "force"), .traces_places = false};
+    const struct lamp_recorder_rules rules = {.replaces = options_has(reading->arguments, "force"),
+                                              .traces_places = false};
     return path != NULL ? keep_open(&reading->keep, path, &rules, reading->source, error) : LAMP_OK;
 }
 
@@ -231,14 +231,15 @@ const struct command command_read = {
     .name = "read",
     .operands = "SOURCE",
     .summary = "Read a clip, stills, a trace, a VCD, a camera or a pin",
-    .notes = "SOURCE is a video file, a folder of numbered pictures, a brightness trace (CSV with "
-             "the columns\n"
-             "time_s,lamp,level[,exposure_s]) or edges (VCD); or live: a camera (/dev/video0), a "
-             "pin\n(gpiochip0:17), or replay:FILE for a recording as if it were live. A live source "
-             "is read for as long\nas --for says, or until Ctrl-C. Without --lamp every lamp in the "
-             "picture is\n"
-             "found; without --book the rhythm is told, and which of the books found has it.\n\n"
-             "bench readings: current=0.5A, supply=5.1V, 3V3-to-ground=1ohm, storage=none",
+    .notes =
+        "SOURCE is a video file, a folder of numbered pictures, a brightness trace (CSV with "
+        "the columns\n"
+        "time_s,lamp,level[,exposure_s]) or edges (VCD); or live: a camera (/dev/video0), a "
+        "pin\n(gpiochip0:17), or replay:FILE for a recording as if it were live. A live source "
+        "is read for as long\nas --for says, or until Ctrl-C. Without --lamp every lamp in the "
+        "picture is\n"
+        "found; without --book the rhythm is told, and which of the books found has it.\n\n"
+        "bench readings: current=0.5A, supply=5.1V, 3V3-to-ground=1ohm, storage=none",
     .option = options,
     .option_count = sizeof options / sizeof options[0],
     .least_operands = 1,

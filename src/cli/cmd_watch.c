@@ -61,8 +61,8 @@ static enum lamp_err take_until(struct watching *watching, struct lamp_error *er
 static enum lamp_err open_keep(struct watching *watching, struct lamp_error *error)
 {
     const char *path = options_value(watching->arguments, "keep");
-    const struct lamp_recorder_rules rules = {
-        .replaces = options_has(watching->arguments, "force"), .traces_places = false};
+    const struct lamp_recorder_rules rules = {.replaces = options_has(watching->arguments, "force"),
+                                              .traces_places = false};
     return path != NULL ? keep_open(&watching->keep, path, &rules, watching->source, error)
                         : LAMP_OK;
 }
@@ -127,8 +127,8 @@ static void say_trouble(struct watching *watching, const struct lamp_news *news)
     const char *words =
         is_over ? lamp_trouble_over(news->trouble) : lamp_trouble_words(news->trouble);
     char line[512];
-    (void)snprintf(line, sizeof line, "%s%s%s%s", is_over ? "over: " : "trouble: ",
-                   news->name, news->name[0] != '\0' ? ": " : "", words);
+    (void)snprintf(line, sizeof line, "%s%s%s%s", is_over ? "over: " : "trouble: ", news->name,
+                   news->name[0] != '\0' ? ": " : "", words);
     say(watching, news, line);
 }
 
@@ -189,8 +189,7 @@ static bool has_come(const struct watching *watching)
         const struct lamp_report_lamp *lamp = &view->lamp[i];
         bool is_told = lamp_watcher_is_told(watching->watcher, i);
         told += is_told;
-        if (watching->until == UNTIL_CODE && is_told &&
-            lamp->match.verdict == LAMP_VERDICT_CODE) {
+        if (watching->until == UNTIL_CODE && is_told && lamp->match.verdict == LAMP_VERDICT_CODE) {
             mention("stopped: %s has its code", lamp->name);
             return true;
         }
@@ -210,8 +209,8 @@ static enum lamp_err step(struct watching *watching, struct lamp_error *error)
         return answer;
     }
     struct lamp_error why = {.place = "", .sentence = ""};
-    enum lamp_err kept = keep_take(&watching->keep, watching->source,
-                                   answer == LAMP_OK ? &item : NULL, &why);
+    enum lamp_err kept =
+        keep_take(&watching->keep, watching->source, answer == LAMP_OK ? &item : NULL, &why);
     if (kept != LAMP_OK) {
         screen_clear(&watching->screen);
         (void)complain(kept, &why); /* watching goes on without the file */
@@ -253,8 +252,8 @@ static int sum_up(struct watching *watching)
 {
     struct lamp_error error = {.place = "", .sentence = ""};
     const struct lamp_report *report = NULL;
-    enum lamp_err failed = lamp_reader_report(lamp_watcher_reader(watching->watcher),
-                                              watching->source, &report);
+    enum lamp_err failed =
+        lamp_reader_report(lamp_watcher_reader(watching->watcher), watching->source, &report);
     if (failed == LAMP_OK) {
         failed = write_end(watching, report);
     }

@@ -5,8 +5,9 @@
 
 #include "cli/complain.h"
 
-enum lamp_err keep_open(struct keep *keep, const char *path, const struct lamp_recorder_rules *rules,
-                        const struct lamp_source *source, struct lamp_error *error)
+enum lamp_err keep_open(struct keep *keep, const char *path,
+                        const struct lamp_recorder_rules *rules, const struct lamp_source *source,
+                        struct lamp_error *error)
 {
     /* A file that reached the size it may have is told of, not died of. */
     const struct sigaction ignore = {.sa_handler = SIG_IGN};

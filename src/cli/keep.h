@@ -13,8 +13,9 @@ struct keep {
 };
 
 /** Open the file. @return as lamp_recorder_new. */
-enum lamp_err keep_open(struct keep *keep, const char *path, const struct lamp_recorder_rules *rules,
-                        const struct lamp_source *source, struct lamp_error *error);
+enum lamp_err keep_open(struct keep *keep, const char *path,
+                        const struct lamp_recorder_rules *rules, const struct lamp_source *source,
+                        struct lamp_error *error);
 
 /** Keep one item, NULL: nothing new came. @return as lamp_recorder_push. */
 enum lamp_err keep_take(struct keep *keep, const struct lamp_source *source,

@@ -8,17 +8,17 @@
 #include "cli/options.h"
 #include "lampread/source.h"
 
-#define LIMIT_OPTION                                                                               \
-    {                                                                                              \
-        .name = "for", .value = "TIME", .help = "stop after so much light, such as 20s or 2min"    \
+#define LIMIT_OPTION                                                                            \
+    {                                                                                           \
+        .name = "for", .value = "TIME", .help = "stop after so much light, such as 20s or 2min" \
     }
 
 /** A limit; begin with limit_take. */
 struct limit {
-    int64_t ns;        /**< 0: there is none. */
-    int64_t began_ns;  /**< On the clock. */
+    int64_t ns;       /**< 0: there is none. */
+    int64_t began_ns; /**< On the clock. */
     bool has_first;
-    int64_t first_ns;  /**< Of the first item. */
+    int64_t first_ns; /**< Of the first item. */
 };
 
 /** Take the option. @return LAMP_OK, LAMP_BAD_USE. */

@@ -11,7 +11,7 @@
 #include "lampread/lampread.h"
 
 static const struct command *const commands[] = {&command_read, &command_watch, &command_record,
-                                               &command_book, &command_render};
+                                                 &command_book, &command_render};
 
 static const struct option_rule options[] = {
     {.name = "version", .letter = 'V', .help = "show the version"},

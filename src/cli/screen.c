@@ -109,7 +109,8 @@ static void draw_strip(const struct screen *screen, const struct lamp_report_lam
     int64_t end = (last->start_ns + last->ns) / step_ns;
     out[0] = '\0';
     for (int i = 0; i < columns; i++) {
-        double share = lit_share(lamp, (end - columns + i) * step_ns, (end - columns + i + 1) * step_ns);
+        double share =
+            lit_share(lamp, (end - columns + i) * step_ns, (end - columns + i + 1) * step_ns);
         (void)strcat(out, share < 0 ? " " : share >= 0.5 ? lit : dark);
     }
 }
@@ -152,7 +153,8 @@ static void add_lamp(const struct screen *screen, struct sheet *sheet,
     }
     bool is_told = lamp_watcher_is_told(watcher, index);
     bool is_open = lamp->match.verdict == LAMP_VERDICT_UNDECIDED;
-    const char *means = is_told && lamp->match.has_entry ? lamp->match.candidate[0].code->means : "";
+    const char *means =
+        is_told && lamp->match.has_entry ? lamp->match.candidate[0].code->means : "";
     add_line(sheet, "%s%s%s%s", headline, is_told || is_open ? "" : " - so far",
              means[0] != '\0' ? ": " : "", means);
     add_rhythm(screen, sheet, lamp, brightest);
@@ -212,7 +214,10 @@ static double clock_s(void)
 /* Colours: the name of what is watched stands out, trouble more so. */
 static const char *ink_of(const struct screen *screen, const char *line)
 {
-    return !screen->has_colour ? "" : line[0] == '!' ? "\033[1;31m" : line[0] != ' ' ? "\033[1m" : "";
+    return !screen->has_colour ? ""
+           : line[0] == '!'    ? "\033[1;31m"
+           : line[0] != ' '    ? "\033[1m"
+                               : "";
 }
 
 void screen_draw(struct screen *screen, const struct lamp_watcher *watcher, const char *name)

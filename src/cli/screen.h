@@ -14,10 +14,10 @@
 struct screen {
     bool has_colour;
     bool is_ascii;
-    int columns;    /**< At the last drawing. */
-    int line_count; /**< Drawn and still standing. */
+    int columns;                  /**< At the last drawing. */
+    int line_count;               /**< Drawn and still standing. */
     int length[SCREEN_LINES_MAX]; /**< Of each, in columns. */
-    double drawn_s; /**< On the clock. */
+    double drawn_s;               /**< On the clock. */
 };
 
 /** Begin on standard output. */

@@ -97,9 +97,8 @@ static enum lamp_err take_size(const struct arguments *arguments, struct lamp_so
 static enum lamp_err take_pull(const struct arguments *arguments, struct lamp_source_rules *rules,
                                struct lamp_error *error)
 {
-    static const char *const names[] = {[LAMP_PULL_NONE] = "none",
-                                        [LAMP_PULL_UP] = "up",
-                                        [LAMP_PULL_DOWN] = "down"};
+    static const char *const names[] = {
+        [LAMP_PULL_NONE] = "none", [LAMP_PULL_UP] = "up", [LAMP_PULL_DOWN] = "down"};
     const char *text = options_value(arguments, "pull");
     if (text == NULL) {
         return LAMP_OK;
@@ -155,8 +154,7 @@ enum lamp_err setup_open_source(const struct arguments *arguments, struct lamp_s
 {
     struct lamp_source_rules rules = lamp_source_rules_default();
     enum lamp_err failed = take_rules(arguments, &rules, error);
-    return failed == LAMP_OK ? lamp_source_open(arguments->operand[0], &rules, out, error)
-                             : failed;
+    return failed == LAMP_OK ? lamp_source_open(arguments->operand[0], &rules, out, error) : failed;
 }
 
 void setup_fini(struct setup *setup)

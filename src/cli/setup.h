@@ -1,4 +1,5 @@
-/* setup.h - What every command that reads light is told: the source, the books, the lamps, the bench. */
+/* setup.h - What every command that reads light is told: the source, the books, the lamps, the
+ * bench. */
 #ifndef LAMP_CLI_SETUP_H
 #define LAMP_CLI_SETUP_H
 
@@ -7,36 +8,37 @@
 #include "lampread/pipeline.h"
 
 /** Options that say how a source is opened. */
-#define SOURCE_OPTIONS                                                                             \
-    {.name = "stills-rate", .value = "HZ", .help = "pictures a second of numbered stills"},        \
-        {.name = "speed",                                                                          \
-         .value = "TIMES",                                                                         \
-         .help = "of replay:FILE, 1 its own pace, 0 as fast as can be"},                           \
-        {.name = "rate", .value = "HZ", .help = "frames a second of a camera"},                    \
-        {.name = "size", .value = "WxH", .help = "picture size of a camera, pixels"},              \
-        {.name = "exposure", .value = "TIME", .help = "exposure of a camera, such as '5 ms'"},     \
-        {.name = "leave-controls", .help = "change no control of the camera"},                     \
-        {.name = "pull", .value = "WAY", .help = "resistor of a pin: up, down or none"},           \
-        {.name = "active-low", .help = "the pin is low when the lamp is lit"},                     \
-        {.name = "debounce", .value = "TIME", .help = "leave out shorter changes of a pin"}
+#define SOURCE_OPTIONS                                                                         \
+    {.name = "stills-rate", .value = "HZ", .help = "pictures a second of numbered stills"},    \
+        {.name = "speed",                                                                      \
+         .value = "TIMES",                                                                     \
+         .help = "of replay:FILE, 1 its own pace, 0 as fast as can be"},                       \
+        {.name = "rate", .value = "HZ", .help = "frames a second of a camera"},                \
+        {.name = "size", .value = "WxH", .help = "picture size of a camera, pixels"},          \
+        {.name = "exposure", .value = "TIME", .help = "exposure of a camera, such as '5 ms'"}, \
+        {.name = "leave-controls", .help = "change no control of the camera"},                 \
+        {.name = "pull", .value = "WAY", .help = "resistor of a pin: up, down or none"},       \
+        {.name = "active-low", .help = "the pin is low when the lamp is lit"},                 \
+    {                                                                                          \
+        .name = "debounce", .value = "TIME", .help = "leave out shorter changes of a pin"      \
+    }
 
 /** Options that say how light is read. */
-#define READING_OPTIONS                                                                            \
-    {.name = "book",                                                                               \
-     .letter = 'b',                                                                                \
-     .value = "NAME|FILE",                                                                         \
-     .help = "codebook to look the rhythm up in",                                                  \
-     .repeats = true},                                                                             \
-        {.name = "lamp",                                                                           \
-         .letter = 'l',                                                                            \
-         .value = "NAME=X,Y[,W,H]",                                                                \
-         .help = "a lamp, pointed at in the picture",                                              \
-         .repeats = true},                                                                         \
-        {.name = "given",                                                                          \
-         .letter = 'g',                                                                            \
-         .value = "KEY=VALUE",                                                                     \
-         .help = "a bench reading",                                                                \
-         .repeats = true}
+#define READING_OPTIONS                                                                  \
+    {.name = "book",                                                                     \
+     .letter = 'b',                                                                      \
+     .value = "NAME|FILE",                                                               \
+     .help = "codebook to look the rhythm up in",                                        \
+     .repeats = true},                                                                   \
+        {.name = "lamp",                                                                 \
+         .letter = 'l',                                                                  \
+         .value = "NAME=X,Y[,W,H]",                                                      \
+         .help = "a lamp, pointed at in the picture",                                    \
+         .repeats = true},                                                               \
+    {                                                                                    \
+        .name = "given", .letter = 'g', .value = "KEY=VALUE", .help = "a bench reading", \
+        .repeats = true                                                                  \
+    }
 
 /** What the user said; begin with all zero. */
 struct setup {

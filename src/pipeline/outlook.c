@@ -9,14 +9,14 @@
 /* Points that a picture is looked at in. */
 enum { COLUMNS = 64, ROWS = 48, CODES = 256 };
 
-static const double white_code = 0.98;   /* driven to the top */
-static const double white_most = 0.6;    /* of the points: more is too bright */
+static const double white_code = 0.98;    /* driven to the top */
+static const double white_most = 0.6;     /* of the points: more is too bright */
 static const double dark_brightest = 0.1; /* nothing of a board can be made out below */
-static const double plain_share = 0.3;   /* of the usual spread: the view is gone */
-static const double clear_share = 0.6;   /* it is back */
-static const double usual_least = 0.03;  /* a view to lose */
+static const double plain_share = 0.3;    /* of the usual spread: the view is gone */
+static const double clear_share = 0.6;    /* it is back */
+static const double usual_least = 0.03;   /* a view to lose */
 static const double plain_spread = 0.012; /* a view that never was: noise alone */
-static const double bump_share = 0.03;   /* of the width, within BUMP_NS */
+static const double bump_share = 0.03;    /* of the width, within BUMP_NS */
 
 static const int64_t bump_ns = INT64_C(1000000000);
 static const int64_t soon_ns = INT64_C(500000000);

@@ -29,12 +29,12 @@ struct lamp_outlook {
     double usual_spread; /**< Of pictures without trouble, 0: not known yet. */
     int64_t usual_since_ns;
     bool has_frame;
-    uint64_t cuts;       /**< By the last look. */
-    double motion_px;    /**< Of some time ago. */
-    int64_t motion_ns;   /**< That time. */
-    int64_t moved_ns;    /**< Last seen to move. */
+    uint64_t cuts;     /**< By the last look. */
+    double motion_px;  /**< Of some time ago. */
+    int64_t motion_ns; /**< That time. */
+    int64_t moved_ns;  /**< Last seen to move. */
     bool has_moved;
-    int64_t blocked_ns;  /**< Last seen plain or white or dark. */
+    int64_t blocked_ns; /**< Last seen plain or white or dark. */
     bool was_blocked;
 };
 

@@ -133,8 +133,7 @@ static enum lamp_err look_at_place(struct lamp_reader *reader, size_t index)
     struct lamp_peeker *peeker = reader->peeker;
     struct look *look = &peeker->place[index];
     forget_former(look, reader->life[index]);
-    enum lamp_err err =
-        look_at(peeker, look, reader->bundle[index].strand, LAMP_CHANNEL_COUNT, 0);
+    enum lamp_err err = look_at(peeker, look, reader->bundle[index].strand, LAMP_CHANNEL_COUNT, 0);
     for (size_t i = 0; i < LAMP_CHANNEL_COUNT; i++) {
         peeker->told.place[index][i] = look->preview[i].view;
     }

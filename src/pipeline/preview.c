@@ -23,7 +23,7 @@ static enum lamp_err make_room(struct lamp_preview *preview, size_t count)
 }
 
 enum lamp_err lamp_preview_take(struct lamp_preview *preview, const struct lamp_strand *strand,
-                               struct lamp_strand *scratch, int64_t end_ns)
+                                struct lamp_strand *scratch, int64_t end_ns)
 {
     enum lamp_err err = lamp_strand_copy(scratch, strand);
     if (err == LAMP_OK) {

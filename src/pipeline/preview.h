@@ -24,7 +24,7 @@ bool lamp_preview_holds(const struct lamp_preview *preview, const struct lamp_st
  * @return LAMP_OK, LAMP_NO_MEMORY (the preview is as it was).
  */
 enum lamp_err lamp_preview_take(struct lamp_preview *preview, const struct lamp_strand *strand,
-                               struct lamp_strand *scratch, int64_t end_ns);
+                                struct lamp_strand *scratch, int64_t end_ns);
 
 /** The light went on as it was until now: the last length is longer by that. */
 void lamp_preview_lengthen(struct lamp_preview *preview, const struct lamp_strand *strand);

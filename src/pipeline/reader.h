@@ -16,7 +16,8 @@
 
 /** What is made of the light that was seen. */
 struct lamp_conclusion {
-    struct lamp_strand_view place[LAMP_PLACES_MAX][LAMP_CHANNEL_COUNT]; /**< Where there is a bundle. */
+    struct lamp_strand_view place[LAMP_PLACES_MAX]
+                                 [LAMP_CHANNEL_COUNT];    /**< Where there is a bundle. */
     struct lamp_strand_view trace[LAMP_SOURCE_LAMPS_MAX]; /**< Where there is a strand. */
     struct lamp_report report;
     struct lamp_report_lamp lamp[LAMP_REPORT_LAMPS_MAX];
@@ -39,7 +40,7 @@ struct lamp_reader {
     struct lamp_spooled spooled; /**< Read last from the spool. */
     size_t next_lamp;            /**< Of the report, that may be of its place. */
     bool has_first;
-    int64_t first_ns; /**< Of the first item. */
+    int64_t first_ns;               /**< Of the first item. */
     uint32_t life[LAMP_PLACES_MAX]; /**< How often each place began. */
     struct lamp_conclusion told;    /**< By the last report. */
     struct lamp_peeker *peeker;     /**< NULL until there was a peek. */

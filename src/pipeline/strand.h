@@ -52,7 +52,8 @@ enum lamp_err lamp_strand_copy(struct lamp_strand *to, const struct lamp_strand 
 /** How the light of a finished strand ends; not known where edges come ready. */
 void lamp_strand_see_tail(const struct lamp_strand *strand, struct lamp_strand_tail *out);
 
-/** Whether all light taken since `tail` was seen goes on as it was; false where that is not known. */
+/** Whether all light taken since `tail` was seen goes on as it was; false where that is not known.
+ */
 bool lamp_strand_goes_on(const struct lamp_strand *strand, const struct lamp_strand_tail *tail);
 
 /** The last light taken, ns; 0 where there was none, or edges come ready. */

@@ -25,9 +25,9 @@ static const struct {
                            "nothing can be made out: open the lens, point it at the board, or give "
                            "it some light",
                            "the picture shows something now"},
-    [LAMP_TROUBLE_BRIGHT] = {"too-bright",
-                             "the picture is driven white: dim the light, or set a shorter exposure",
-                             "the picture is no longer driven white"},
+    [LAMP_TROUBLE_BRIGHT] =
+        {"too-bright", "the picture is driven white: dim the light, or set a shorter exposure",
+         "the picture is no longer driven white"},
     [LAMP_TROUBLE_FAST] = {"too-fast",
                            "it changes too fast for the frame rate, so its rhythm cannot be "
                            "trusted: use a higher rate, or a photodiode",

@@ -14,13 +14,13 @@
 enum { NEWS_MAX = 64, KNOWN_MAX = 2 * LAMP_REPORT_LAMPS_MAX };
 
 /* How long a verdict must hold before it is told, by enum lamp_verdict. Codes and patterns were
- * weighed against more light to come; part of a code looks like a blink, or steady, for as long as a
- * long group or a rest lasts. */
+ * weighed against more light to come; part of a code looks like a blink, or steady, for as long as
+ * a long group or a rest lasts. */
 static const int64_t settle_ns[] = {
-    [LAMP_VERDICT_STEADY_ON] = INT64_C(4000000000),  [LAMP_VERDICT_STEADY_OFF] = INT64_C(4000000000),
-    [LAMP_VERDICT_BLINK] = INT64_C(6000000000),      [LAMP_VERDICT_CODE] = 0,
-    [LAMP_VERDICT_UNLISTED] = INT64_C(500000000),    [LAMP_VERDICT_FLICKER] = INT64_C(2000000000),
-    [LAMP_VERDICT_FADE] = INT64_C(2000000000),       [LAMP_VERDICT_UNDECIDED] = INT64_C(1000000000)};
+    [LAMP_VERDICT_STEADY_ON] = INT64_C(4000000000), [LAMP_VERDICT_STEADY_OFF] = INT64_C(4000000000),
+    [LAMP_VERDICT_BLINK] = INT64_C(6000000000),     [LAMP_VERDICT_CODE] = 0,
+    [LAMP_VERDICT_UNLISTED] = INT64_C(500000000),   [LAMP_VERDICT_FLICKER] = INT64_C(2000000000),
+    [LAMP_VERDICT_FADE] = INT64_C(2000000000),      [LAMP_VERDICT_UNDECIDED] = INT64_C(1000000000)};
 
 static const int64_t gone_ns = INT64_C(3000000000);
 static const int64_t silence_ns = INT64_C(2000000000);

@@ -11,17 +11,17 @@
 
 /** A film being written; begin with lamp_film_begin. */
 struct lamp_film {
-    struct lamp_sink *sink;   /**< Borrowed. */
-    bool is_jpeg;             /**< The camera's JPEGs; else planes. */
+    struct lamp_sink *sink; /**< Borrowed. */
+    bool is_jpeg;           /**< The camera's JPEGs; else planes. */
     int width_px;
     int height_px;
-    int chroma_width_px;      /**< 0 for grey. */
+    int chroma_width_px; /**< 0 for grey. */
     int chroma_height_px;
-    int64_t first_ns;         /**< Stamp of the first frame. */
-    int64_t segment_offset;   /**< Where the segment's content begins. */
-    int64_t duration_offset;  /**< Where room is kept for the duration. */
-    int64_t cluster_offset;   /**< Where the content of the cluster begins, 0: none is open. */
-    int64_t cluster_tick;     /**< Time of the cluster. */
+    int64_t first_ns;        /**< Stamp of the first frame. */
+    int64_t segment_offset;  /**< Where the segment's content begins. */
+    int64_t duration_offset; /**< Where room is kept for the duration. */
+    int64_t cluster_offset;  /**< Where the content of the cluster begins, 0: none is open. */
+    int64_t cluster_tick;    /**< Time of the cluster. */
 };
 
 /** Write what comes before the first frame. @return LAMP_OK, LAMP_BAD_SOURCE (no form suits these

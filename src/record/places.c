@@ -36,8 +36,8 @@ static void write_reading(struct lamp_places *places, const struct lamp_reading 
         const struct lamp_sample sample = {
             .t_ns = reading->t_ns,
             .exposure_ns = reading->exposure_ns,
-            .level = ((double)reading->rgb[0] + (double)reading->rgb[1] + (double)reading->rgb[2]) /
-                     3};
+            .level =
+                ((double)reading->rgb[0] + (double)reading->rgb[1] + (double)reading->rgb[2]) / 3};
         (void)lamp_export_trace_push(places->sink->file, true, places->name[reading->place],
                                      &sample);
     }

@@ -128,9 +128,9 @@ static enum lamp_err tell_failure(struct lamp_recorder *recorder, const struct l
                                   struct lamp_error *error)
 {
     char kept[32];
-    lamp_duration_format(
-        (recorder->kept_ns - recorder->first_ns) / (LAMP_NS_PER_S / 10) * (LAMP_NS_PER_S / 10), kept,
-        sizeof kept);
+    lamp_duration_format((recorder->kept_ns - recorder->first_ns) / (LAMP_NS_PER_S / 10) *
+                             (LAMP_NS_PER_S / 10),
+                         kept, sizeof kept);
     recorder->is_over = true;
     bool has_any = recorder->kept_ns > recorder->first_ns;
     return lamp_fail(error, LAMP_CANNOT_WRITE, why->place, "%s: %s%s%s", why->sentence,
@@ -247,8 +247,8 @@ enum lamp_err lamp_recorder_wait(struct lamp_recorder *recorder, const struct la
     return err == LAMP_OK ? end_part(recorder, error) : err;
 }
 
-enum lamp_err lamp_recorder_finish(struct lamp_recorder *recorder,
-                                   const struct lamp_source *source, struct lamp_error *error)
+enum lamp_err lamp_recorder_finish(struct lamp_recorder *recorder, const struct lamp_source *source,
+                                   struct lamp_error *error)
 {
     if (recorder->item_count == 0 || recorder->is_over) {
         return LAMP_OK;

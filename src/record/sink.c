@@ -100,7 +100,8 @@ enum lamp_err lamp_sink_end_part(struct lamp_sink *sink, struct lamp_error *erro
         ask_for_sync(sink);
         return LAMP_OK;
     }
-    enum lamp_err err = lamp_fail(error, LAMP_CANNOT_WRITE, sink->path, "%s", reason(sink->failure));
+    enum lamp_err err =
+        lamp_fail(error, LAMP_CANNOT_WRITE, sink->path, "%s", reason(sink->failure));
     await_sync(sink);
     int file = dup(fileno(sink->file)); /* closing the stream may write a part of its rest */
     (void)fclose(sink->file);

@@ -9,7 +9,7 @@
 
 /** Edges being kept; begin with all zero and the sink. */
 struct lamp_wires {
-    struct lamp_sink *sink; /**< Borrowed. */
+    struct lamp_sink *sink;           /**< Borrowed. */
     struct lamp_export_edges *writer; /**< NULL while all is the first moment. */
     bool has_first;
     int64_t first_ns;

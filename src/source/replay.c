@@ -27,8 +27,8 @@ struct replay {
     bool has_held;
     bool has_begun;
     bool is_over;
-    int64_t began_ns;    /* On the clock, when the first item was given. */
-    int64_t first_ns;    /* Its stamp. */
+    int64_t began_ns;     /* On the clock, when the first item was given. */
+    int64_t first_ns;     /* Its stamp. */
     unsigned until_pause; /* Items until the next pause, without a pace. */
 };
 
@@ -174,10 +174,10 @@ static void describe_edges(const struct replay *replay, struct lamp_source_info 
     out->dropped_count = 0;
     bool waits = replay->has_held && replay->input->rules.replay_speed > 0;
     double passed_s = waits ? (double)passed_ns(replay) / LAMP_NS_PER_S : 0;
-    double least_s = out->frame_count == 0 ? 0
-                                           : (double)(replay->input->pace.last_ns -
-                                                      replay->input->pace.first_ns) /
-                                                 LAMP_NS_PER_S;
+    double least_s =
+        out->frame_count == 0
+            ? 0
+            : (double)(replay->input->pace.last_ns - replay->input->pace.first_ns) / LAMP_NS_PER_S;
     out->duration_s = passed_s > least_s ? passed_s : least_s;
 }
 

@@ -22,8 +22,8 @@ struct lamp_source {
 };
 
 /* In the order they are asked; a clip takes what no other form does. */
-static const struct lamp_form *const forms[] = {&lamp_form_replay, &lamp_form_stills, &lamp_form_trace,
-                                                &lamp_form_vcd, &lamp_form_clip};
+static const struct lamp_form *const forms[] = {&lamp_form_replay, &lamp_form_stills,
+                                                &lamp_form_trace, &lamp_form_vcd, &lamp_form_clip};
 
 struct lamp_source_rules lamp_source_rules_default(void)
 {
@@ -200,7 +200,8 @@ void lamp_source_describe(const struct lamp_source *source, struct lamp_source_i
         .frame_count = pace->item_count,
         .rate_hz = interval_ns > 0 ? 1e9 / interval_ns : 0,
         .dropped_count = lamp_pace_dropped(pace),
-        .is_live = source->form->kind == LAMP_SOURCE_CAMERA || source->form->kind == LAMP_SOURCE_PIN,
+        .is_live =
+            source->form->kind == LAMP_SOURCE_CAMERA || source->form->kind == LAMP_SOURCE_PIN,
     };
     if (source->form->describe != NULL) {
         source->form->describe(source->state, out);

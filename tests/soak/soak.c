@@ -1,8 +1,9 @@
-/* soak.c - An hour of watching, made quick: memory stays as it was after six minutes, and no verdict is lost.
- * usage: soak-soak [--long]
+/* soak.c - An hour of watching, made quick: memory stays as it was after six minutes, and no
+ * verdict is lost. usage: soak-soak [--long]
  *
- * Without --long the watcher peeks every 5 s of light, so that the test takes seconds; with it, ten times a second, and small pictures
- * are read for an hour too. Prints a row for each kind of light; the exit status says whether all held.
+ * Without --long the watcher peeks every 5 s of light, so that the test takes seconds; with it, ten
+ * times a second, and small pictures are read for an hour too. Prints a row for each kind of light;
+ * the exit status says whether all held.
  */
 #include <stdbool.h>
 #include <stdint.h>
@@ -24,16 +25,18 @@ static const int code_ms[] = {600, 200, 600, 200, 200, 200, 200, 200, 200, 1800}
 enum { CODE_LENGTHS = sizeof code_ms / sizeof code_ms[0] };
 
 static const char book_text[] =
-    "book: soak\nboard: invented\nsource: invented for this test\nlamps: {status: {colour: green}}\n"
-    "timing: {short: 200 ms, long: 600 ms, gap: 200 ms, pause: 700 ms, rest: 1800 ms, tolerance: 25 %}\n"
+    "book: soak\nboard: invented\nsource: invented for this test\nlamps: {status: {colour: "
+    "green}}\n"
+    "timing: {short: 200 ms, long: 600 ms, gap: 200 ms, pause: 700 ms, rest: 1800 ms, tolerance: "
+    "25 %}\n"
     "codes: [{id: memory, lamp: status, pattern: 2 long 3 short, means: Memory}]\n";
 
 struct row {
     const char *kind;
     long short_kb;
     long long_kb;
-    unsigned told;  /* news of verdicts */
-    bool is_code;   /* at the end */
+    unsigned told; /* news of verdicts */
+    bool is_code;  /* at the end */
 };
 
 static long peak_kb(void)
@@ -174,12 +177,11 @@ static bool soak_pictures(const struct lamp_reader_rules *reading, int64_t spaci
     for (int i = 0; done && i < LONG_S * RATE_HZ; i++) {
         unsigned char *at = pixels[i % (LAMP_FRAMES_KEPT + 1)];
         paint(at, is_lit(i / (double)RATE_HZ), &seed);
-        const struct lamp_item item = {
-            .kind = LAMP_ITEM_FRAME,
-            .frame = {.t_ns = i * S / RATE_HZ,
-                      .bits = 8,
-                      .y = {at, SIDE_PX, SIDE_PX, SIDE_PX},
-                      .is_full_range = true}};
+        const struct lamp_item item = {.kind = LAMP_ITEM_FRAME,
+                                       .frame = {.t_ns = i * S / RATE_HZ,
+                                                 .bits = 8,
+                                                 .y = {at, SIDE_PX, SIDE_PX, SIDE_PX},
+                                                 .is_full_range = true}};
         done = lamp_reader_push(reader, &info, &item, NULL) == LAMP_OK;
         if (done && item.frame.t_ns - peeked_ns >= spacing_ns) {
             peeked_ns = item.frame.t_ns;
@@ -188,8 +190,8 @@ static bool soak_pictures(const struct lamp_reader_rules *reading, int64_t spaci
         row->short_kb = i == SHORT_S * RATE_HZ ? peak_kb() : row->short_kb;
     }
     done = done && lamp_reader_report(reader, NULL, &report) == LAMP_OK;
-    row->is_code = done && report->lamp_count > 0 &&
-                   report->lamp[0].match.verdict == LAMP_VERDICT_CODE;
+    row->is_code =
+        done && report->lamp_count > 0 && report->lamp[0].match.verdict == LAMP_VERDICT_CODE;
     row->told = 1;
     row->long_kb = peak_kb();
     lamp_reader_free(reader);
@@ -199,7 +201,8 @@ static bool soak_pictures(const struct lamp_reader_rules *reading, int64_t spaci
 static bool holds(const struct row *row)
 {
     bool is_good = row->is_code && row->told == 1 && row->long_kb - row->short_kb <= growth_kb;
-    printf("%-9s %8ld kB after %d min, %8ld kB after %d min; verdicts told %u, code at the end %s: %s\n",
+    printf("%-9s %8ld kB after %d min, %8ld kB after %d min; verdicts told %u, code at the end %s: "
+           "%s\n",
            row->kind, row->short_kb, SHORT_S / 60, row->long_kb, LONG_S / 60, row->told,
            row->is_code ? "yes" : "no", is_good ? "holds" : "FAILED");
     return is_good;

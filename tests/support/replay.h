@@ -1,4 +1,5 @@
-/* replay.h - Light for live reading: traces made by hand, and recordings replayed as fast as can be. */
+/* replay.h - Light for live reading: traces made by hand, and recordings replayed as fast as can
+ * be. */
 #ifndef LAMP_TESTS_REPLAY_H
 #define LAMP_TESTS_REPLAY_H
 
@@ -24,8 +25,8 @@ static inline struct lamp_source *open_replay(const char *path, double speed)
     return source;
 }
 
-/** Write a trace of one lamp at 30 samples a second that is lit and dark by turns for `ms`, over and
- * over, with the noise of `seed`. @return its path. */
+/** Write a trace of one lamp at 30 samples a second that is lit and dark by turns for `ms`, over
+ * and over, with the noise of `seed`. @return its path. */
 static inline const char *write_trace(const char *name, const int *ms, size_t count,
                                       double duration_s, unsigned seed)
 {

@@ -19,7 +19,8 @@ static const int code_period_ms = 600 + 200 + 600 + 200 + 4 * 200 + 200 + 1800;
 static const char book_text[] =
     "book: tern-t2\nboard: Tern T2 (invented)\nsource: invented for these tests\n"
     "lamps: {status: {colour: green, shows: processor}}\n"
-    "timing: {short: 200 ms, long: 600 ms, gap: 200 ms, pause: 700 ms, rest: 1800 ms, tolerance: 25 %}\n"
+    "timing: {short: 200 ms, long: 600 ms, gap: 200 ms, pause: 700 ms, rest: 1800 ms, tolerance: "
+    "25 %}\n"
     "codes:\n  - {id: memory, lamp: status, pattern: 2 long 3 short, means: Memory}\n"
     "  - {id: running, lamp: status, pattern: blink 2.5 Hz, means: Running}\n";
 
@@ -49,7 +50,8 @@ static void watch_all(const char *path, struct told *told)
 {
     static const struct lamp_book *books[1];
     struct lamp_book *book = NULL;
-    ck_assert_int_eq(lamp_book_parse(book_text, sizeof book_text - 1, "book", &book, NULL), LAMP_OK);
+    ck_assert_int_eq(lamp_book_parse(book_text, sizeof book_text - 1, "book", &book, NULL),
+                     LAMP_OK);
     books[0] = book;
     struct lamp_reader_rules reading = lamp_reader_rules_default();
     reading.book = books;
@@ -89,8 +91,8 @@ END_TEST
 
 START_TEST(a_part_of_a_code_that_looks_like_a_blink_is_not_told_as_one)
 {
-    static const int many_ms[] = {200, 200, 200, 200, 200, 200, 200, 200, 200,
-                                  200, 200, 200, 200, 200, 200, 1800};
+    static const int many_ms[] = {200, 200, 200, 200, 200, 200, 200, 200,
+                                  200, 200, 200, 200, 200, 200, 200, 1800};
     struct told told;
     watch_all(write_trace("many.csv", many_ms, 16, 40, 3), &told);
     for (size_t i = 0; i < told.count; i++) {
@@ -130,8 +132,8 @@ START_TEST(a_lamp_too_fast_for_the_frame_rate_is_told_once)
     unsigned times = 0;
     watch_all(write_trace("fast.csv", fast_ms, 2, 20, 3), &told);
     for (size_t i = 0; i < told.count; i++) {
-        times += told.news[i].kind == LAMP_NEWS_TROUBLE &&
-                 told.news[i].trouble == LAMP_TROUBLE_FAST;
+        times +=
+            told.news[i].kind == LAMP_NEWS_TROUBLE && told.news[i].trouble == LAMP_TROUBLE_FAST;
         ck_assert_int_ne(told.verdict[i], LAMP_VERDICT_CODE);
     }
     ck_assert_uint_eq(times, 1);
@@ -164,8 +166,8 @@ static unsigned char pixel(enum scene scene, int x, int y, int frame)
 }
 
 /* Pictures of a scene from second `change_s[i]` on. @return the folder. */
-static const char *film(const char *name, const enum scene *scene, const int *change_s, size_t count,
-                        int end_s)
+static const char *film(const char *name, const enum scene *scene, const int *change_s,
+                        size_t count, int end_s)
 {
     const char *folder = scratch_path(name);
     ck_assert_int_eq(mkdir(folder, 0700), 0);

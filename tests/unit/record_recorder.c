@@ -17,8 +17,8 @@ enum { PICTURES = 40 };
 static const int blink_ms[] = {200, 300};
 
 static const int64_t stamps_ms[PICTURES] = {
-    0,   33,  67,  100, 140, 172,  200,  233,  267,  300,  340,  372,  400,  433,
-    467, 900, 940, 972, 1000, 1033, 1067, 1100, 1140, 1172, 1200, 1233, 1267, 1300,
+    0,    33,   67,   100,  140,  172,  200,  233,  267,  300,  340,  372,  400,  433,
+    467,  900,  940,  972,  1000, 1033, 1067, 1100, 1140, 1172, 1200, 1233, 1267, 1300,
     1340, 1372, 1400, 1433, 1467, 1500, 1540, 1572, 1600, 1633, 1667, 1700};
 
 static const struct {
@@ -85,8 +85,10 @@ static unsigned compare_films(const char *a, const char *b, int deep_by)
         ck_assert(x.frame.is_full_range == y.frame.is_full_range);
         ck_assert(x.frame.matrix == y.frame.matrix);
         for (int r = 0; r < x.frame.y.height_px; r++) {
-            const unsigned char *p = (const unsigned char *)x.frame.y.at + r * x.frame.y.stride_bytes;
-            const unsigned char *q = (const unsigned char *)y.frame.y.at + r * y.frame.y.stride_bytes;
+            const unsigned char *p =
+                (const unsigned char *)x.frame.y.at + r * x.frame.y.stride_bytes;
+            const unsigned char *q =
+                (const unsigned char *)y.frame.y.at + r * y.frame.y.stride_bytes;
             for (int c = 0; c < x.frame.y.width_px && deep_by == 0; c++) {
                 ck_assert_uint_eq(p[c], q[c]);
             }
@@ -158,9 +160,10 @@ START_TEST(a_trace_and_edges_read_back_as_they_were)
 }
 END_TEST
 
-static const char two_wires[] =
-    "$timescale 1 ms $end\n$scope module m $end\n$var wire 1 ! red $end\n$var wire 1 \" green $end\n"
-    "$upscope $end\n$enddefinitions $end\n#100\n1!\n0\"\n#400\n0!\n#600\n1\"\n#900\n1!\n0\"\n#2000\n";
+static const char two_wires[] = "$timescale 1 ms $end\n$scope module m $end\n$var wire 1 ! red "
+                                "$end\n$var wire 1 \" green $end\n"
+                                "$upscope $end\n$enddefinitions "
+                                "$end\n#100\n1!\n0\"\n#400\n0!\n#600\n1\"\n#900\n1!\n0\"\n#2000\n";
 
 START_TEST(edges_read_back_as_they_were_from_their_first_moment)
 {

@@ -19,8 +19,8 @@ static struct lamp_sample sample_at(int i, unsigned seed)
     double noise = ((mixed >> 8) % 1000 / 1000.0 - 0.5) * 0.02;
     int phase = i % (40 + (int)(seed % 5));
     return (struct lamp_sample){.t_ns = (int64_t)i * 33333333,
-                                .level = (phase < 6 || (phase > 11 && phase < 18) ? 0.5 : 0.01) +
-                                         noise};
+                                .level =
+                                    (phase < 6 || (phase > 11 && phase < 18) ? 0.5 : 0.01) + noise};
 }
 
 static struct lamp_edger *new_edger(void)

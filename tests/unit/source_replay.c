@@ -107,8 +107,10 @@ static const struct {
     const char *name;
     double speed;
     enum lamp_err answer;
-} refused[] = {{"replay:missing.csv", 1, LAMP_BAD_SOURCE}, {"replay:replay:a.csv", 1, LAMP_BAD_USE},
-               {"replay:a.csv", -1, LAMP_BAD_USE},         {"replay:a.csv", 1e9, LAMP_BAD_USE},
+} refused[] = {{"replay:missing.csv", 1, LAMP_BAD_SOURCE},
+               {"replay:replay:a.csv", 1, LAMP_BAD_USE},
+               {"replay:a.csv", -1, LAMP_BAD_USE},
+               {"replay:a.csv", 1e9, LAMP_BAD_USE},
                {"replay:", 1, LAMP_BAD_SOURCE}};
 
 START_TEST(what_cannot_be_replayed_is_refused)
@@ -126,8 +128,11 @@ END_TEST
 
 START_TEST(frames_of_a_jpeg_clip_come_with_their_jpegs)
 {
-    struct clip_plan plan = {.encoder = "mjpeg", .format = AV_PIX_FMT_YUVJ420P,
-                             .width_px = 64, .height_px = 48, .picture_count = 20};
+    struct clip_plan plan = {.encoder = "mjpeg",
+                             .format = AV_PIX_FMT_YUVJ420P,
+                             .width_px = 64,
+                             .height_px = 48,
+                             .picture_count = 20};
     const char *path = scratch_path("coded.mkv");
     ck_assert(make_clip(&plan, path));
     struct lamp_source *source = open_replay(path, 0);
