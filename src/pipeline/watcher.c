@@ -44,6 +44,7 @@ struct known {
     int64_t since_ns; /* it is seen like that */
     bool is_told;     /* something was told of it, and that still counts */
     struct doing told;
+    char told_name[LAMP_NAME_MAX]; /* names may change as further lamps are found */
     struct lamp_hurdle fast;
     int64_t seen_ns; /* last in a view */
     bool is_taken;   /* by a lamp of this view */
@@ -183,6 +184,7 @@ static void tell_lamp(struct lamp_watcher *watcher, struct known *known, size_t 
     }
     known->is_told = known->seen.verdict != LAMP_VERDICT_UNDECIDED;
     known->told = known->seen;
+    memcpy(known->told_name, known->name, LAMP_NAME_MAX);
     struct lamp_news *news = add_news(watcher, LAMP_NEWS_VERDICT);
     news->lamp = index;
     memcpy(news->name, known->name, LAMP_NAME_MAX);
@@ -236,7 +238,7 @@ static void tell_gone(struct lamp_watcher *watcher)
         if (!known->is_taken && known->is_told && watcher->now_ns - known->seen_ns >= gone_ns) {
             known->is_told = false;
             struct lamp_news *news = add_news(watcher, LAMP_NEWS_GONE);
-            memcpy(news->name, known->name, LAMP_NAME_MAX);
+            memcpy(news->name, known->told_name, LAMP_NAME_MAX);
         }
     }
 }
