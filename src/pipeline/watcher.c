@@ -8,10 +8,11 @@
 #include "base/fail.h"
 #include "base/number.h"
 #include "lampread/watch.h"
+#include "pipeline/known.h"
 #include "pipeline/outlook.h"
 
 /* Most news that wait to be taken; older ones that nobody took give way. */
-enum { NEWS_MAX = 64, KNOWN_MAX = 2 * LAMP_REPORT_LAMPS_MAX };
+enum { NEWS_MAX = 64 };
 
 /* How long a verdict must hold before it is told, by enum lamp_verdict. Codes and patterns were
  * weighed against more light to come; part of a code looks like a blink, or steady, for as long as
@@ -27,36 +28,12 @@ static const int64_t silence_ns = INT64_C(2000000000);
 static const int64_t fast_ns = INT64_C(1000000000);
 static const double fast_share = 0.4; /* of the frame rate: faster light may be a fold */
 
-/* What a lamp does, so far as two looks at it differ. */
-struct doing {
-    enum lamp_verdict verdict;
-    const struct lamp_code *code; /* NULL: none is told */
-    struct lamp_pattern pattern;  /* of UNLISTED */
-};
-
-/* A lamp across peeks. */
-struct known {
-    char name[LAMP_NAME_MAX];
-    bool has_region;
-    struct lamp_region region;
-    enum lamp_colour colour;
-    struct doing seen;
-    int64_t since_ns; /* it is seen like that */
-    bool is_told;     /* something was told of it, and that still counts */
-    struct doing told;
-    char told_name[LAMP_NAME_MAX]; /* names may change as further lamps are found */
-    struct lamp_hurdle fast;
-    int64_t seen_ns; /* last in a view */
-    bool is_taken;   /* by a lamp of this view */
-};
-
 struct lamp_watcher {
     struct lamp_watcher_rules rules;
     struct lamp_reader *reader;
     const struct lamp_report *view;
-    size_t known_of[LAMP_REPORT_LAMPS_MAX]; /* of each lamp of the view; KNOWN_MAX: none */
-    struct known known[KNOWN_MAX];
-    size_t known_count;
+    size_t known_of[LAMP_REPORT_LAMPS_MAX]; /* of each lamp of the view */
+    struct lamp_acquaintance known;
     struct lamp_outlook outlook;
     bool told_trouble[LAMP_TROUBLE_COUNT];
     struct lamp_news news[NEWS_MAX];
@@ -115,69 +92,10 @@ static struct lamp_news *add_news(struct lamp_watcher *watcher, enum lamp_news_k
 
 /* -- lamps across peeks -- */
 
-static bool is_same_place(const struct lamp_report_lamp *lamp, const struct known *known)
-{
-    if (!lamp->has_region || !known->has_region) {
-        return lamp->has_region == known->has_region && strcmp(lamp->name, known->name) == 0;
-    }
-    const struct lamp_region *a = &lamp->region;
-    const struct lamp_region *b = &known->region;
-    int reach = (a->w_px + a->h_px + b->w_px + b->h_px) / 4 + 2; /* of the doubled distance */
-    return abs(2 * a->x_px + a->w_px - 2 * b->x_px - b->w_px) <= reach &&
-           abs(2 * a->y_px + a->h_px - 2 * b->y_px - b->h_px) <= reach;
-}
-
-/* Two colours may share a place: the same colour is preferred. */
-static struct known *find_known(struct lamp_watcher *watcher, const struct lamp_report_lamp *lamp)
-{
-    struct known *found = NULL;
-    for (size_t i = 0; i < watcher->known_count; i++) {
-        struct known *known = &watcher->known[i];
-        if (!known->is_taken && is_same_place(lamp, known) &&
-            (found == NULL || known->colour == lamp->colour)) {
-            found = known;
-        }
-    }
-    return found;
-}
-
-/* The one that was out of view for longest gives way to a new one. */
-static struct known *add_known(struct lamp_watcher *watcher)
-{
-    size_t at = watcher->known_count;
-    if (at < KNOWN_MAX) {
-        watcher->known_count++;
-    } else {
-        at = KNOWN_MAX - 1;
-        for (size_t i = 0; i < KNOWN_MAX; i++) {
-            const struct known *known = &watcher->known[i];
-            at = !known->is_taken && (watcher->known[at].is_taken ||
-                                      known->seen_ns < watcher->known[at].seen_ns)
-                     ? i
-                     : at;
-        }
-    }
-    watcher->known[at] = (struct known){.since_ns = watcher->now_ns};
-    return &watcher->known[at];
-}
-
-static struct doing doing_of(const struct lamp_report_lamp *lamp)
-{
-    return (struct doing){.verdict = lamp->match.verdict,
-                          .code = lamp->match.has_entry ? lamp->match.candidate[0].code : NULL,
-                          .pattern = lamp->rhythm.pattern};
-}
-
-static bool is_same(const struct doing *a, const struct doing *b)
-{
-    return a->verdict == b->verdict && a->code == b->code &&
-           (a->verdict != LAMP_VERDICT_UNLISTED || lamp_pattern_equal(&a->pattern, &b->pattern));
-}
-
-static void tell_lamp(struct lamp_watcher *watcher, struct known *known, size_t index)
+static void tell_lamp(struct lamp_watcher *watcher, struct lamp_known *known, size_t index)
 {
     int64_t held_ns = watcher->now_ns - known->since_ns;
-    bool is_news = known->is_told ? !is_same(&known->seen, &known->told)
+    bool is_news = known->is_told ? !lamp_doing_is_same(&known->seen, &known->told)
                                   : known->seen.verdict != LAMP_VERDICT_UNDECIDED;
     if (!is_news || held_ns < settle_ns[known->seen.verdict]) {
         return;
@@ -190,7 +108,7 @@ static void tell_lamp(struct lamp_watcher *watcher, struct known *known, size_t 
     memcpy(news->name, known->name, LAMP_NAME_MAX);
 }
 
-static void judge_speed(struct lamp_watcher *watcher, struct known *known,
+static void judge_speed(struct lamp_watcher *watcher, struct lamp_known *known,
                         const struct lamp_report_lamp *lamp, size_t index)
 {
     bool stood = known->fast.stands;
@@ -210,13 +128,13 @@ static void judge_speed(struct lamp_watcher *watcher, struct known *known,
 static void compare_lamp(struct lamp_watcher *watcher, const struct lamp_report_lamp *lamp,
                          size_t index)
 {
-    struct known *known = find_known(watcher, lamp);
-    struct doing doing = doing_of(lamp);
+    struct lamp_known *known = lamp_known_find(&watcher->known, lamp);
+    struct lamp_doing doing = lamp_doing_of(lamp);
     if (known == NULL) {
-        known = add_known(watcher);
+        known = lamp_known_add(&watcher->known, watcher->now_ns);
         known->seen = doing;
     }
-    if (!is_same(&known->seen, &doing)) {
+    if (!lamp_doing_is_same(&known->seen, &doing)) {
         known->since_ns = watcher->now_ns;
     }
     known->seen = doing;
@@ -226,15 +144,15 @@ static void compare_lamp(struct lamp_watcher *watcher, const struct lamp_report_
     known->region = lamp->region;
     known->colour = lamp->colour;
     memcpy(known->name, lamp->name, LAMP_NAME_MAX);
-    watcher->known_of[index] = (size_t)(known - watcher->known);
+    watcher->known_of[index] = (size_t)(known - watcher->known.at);
     tell_lamp(watcher, known, index);
     judge_speed(watcher, known, lamp, index);
 }
 
 static void tell_gone(struct lamp_watcher *watcher)
 {
-    for (size_t i = 0; i < watcher->known_count; i++) {
-        struct known *known = &watcher->known[i];
+    for (size_t i = 0; i < watcher->known.count; i++) {
+        struct lamp_known *known = &watcher->known.at[i];
         if (!known->is_taken && known->is_told && watcher->now_ns - known->seen_ns >= gone_ns) {
             known->is_told = false;
             struct lamp_news *news = add_news(watcher, LAMP_NEWS_GONE);
@@ -245,8 +163,8 @@ static void tell_gone(struct lamp_watcher *watcher)
 
 static void compare_view(struct lamp_watcher *watcher)
 {
-    for (size_t i = 0; i < watcher->known_count; i++) {
-        watcher->known[i].is_taken = false;
+    for (size_t i = 0; i < watcher->known.count; i++) {
+        watcher->known.at[i].is_taken = false;
     }
     for (size_t i = 0; i < watcher->view->lamp_count; i++) {
         compare_lamp(watcher, &watcher->view->lamp[i], i);
@@ -256,8 +174,8 @@ static void compare_view(struct lamp_watcher *watcher)
 
 bool lamp_watcher_is_told(const struct lamp_watcher *watcher, size_t index)
 {
-    const struct known *known = &watcher->known[watcher->known_of[index]];
-    return known->is_told && is_same(&known->seen, &known->told);
+    const struct lamp_known *known = &watcher->known.at[watcher->known_of[index]];
+    return known->is_told && lamp_doing_is_same(&known->seen, &known->told);
 }
 
 /* -- what stands in the way -- */

@@ -36,8 +36,7 @@
 /* Edges over which the highest rate must hold: two whole cycles. */
 #define FAST_EDGES 5
 
-/* Light goes on as it was within so much of its level: a share of the step between two, sds where
- * there is one. */
+/* Light goes on as it was within this share of the step between two levels, so many sds of one. */
 #define TAIL_STEP_SHARE 0.25
 #define TAIL_SDS        4
 
@@ -373,16 +372,13 @@ enum lamp_err lamp_edger_copy(struct lamp_edger *to, const struct lamp_edger *fr
 void lamp_edger_see_tail(const struct lamp_edger *edger, struct lamp_edger_tail *out)
 {
     const struct lamp_window *window = &edger->window;
-    *out = (struct lamp_edger_tail){.t_ns = edger->newest_sample_ns};
-    if (window->count == 0) {
-        return;
-    }
-    const size_t last = window->count - 1;
-    const bool is_lit = window->kind[last] == LAMP_KIND_LIT;
-    const double step = window->lit[last] - window->dark[last];
     struct lamp_light_shape shape;
     lamp_edger_describe(edger, &shape);
-    out->is_known = is_lit || window->kind[last] == LAMP_KIND_DARK;
+    const size_t last = window->count > 0 ? window->count - 1 : 0;
+    const bool is_lit = window->kind[last] == LAMP_KIND_LIT;
+    const double step = window->lit[last] - window->dark[last];
+    out->t_ns = edger->newest_sample_ns;
+    out->is_known = window->count > 0 && (is_lit || window->kind[last] == LAMP_KIND_DARK);
     out->level = is_lit ? window->lit[last] : window->dark[last];
     out->reach = step > 0 ? TAIL_STEP_SHARE * step
                           : fmax(TAIL_SDS * shape.noise, edger->rules.least_level / 2);

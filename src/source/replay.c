@@ -26,7 +26,8 @@ struct replay {
     struct lamp_item held; /* Taken and not yet given. */
     bool has_held;
     bool has_begun;
-    bool is_over;
+    bool is_over;         /* The recording has no more; its end may be yet to come. */
+    int64_t end_ns;       /* That end. */
     int64_t began_ns;     /* On the clock, when the first item was given. */
     int64_t first_ns;     /* Its stamp. */
     unsigned until_pause; /* Items until the next pause, without a pace. */
@@ -93,11 +94,13 @@ static void sleep_for(int64_t ns)
     (void)nanosleep(&rest, NULL); /* a signal that cuts it short wants to be looked at */
 }
 
-/* Wait for the held item for as long as a caller may be kept. @return whether it is due. */
-static bool wait_until_due(struct replay *replay)
+/* Wait for `t_ns` of the recording for as long as a caller may be kept. @return whether it has
+ * come.
+ */
+static bool wait_for(struct replay *replay, int64_t t_ns)
 {
     double speed = replay->input->rules.replay_speed;
-    int64_t due_ns = lamp_item_time_ns(&replay->held) - replay->first_ns;
+    int64_t due_ns = t_ns - replay->first_ns;
     int64_t early_ns = due_ns - passed_ns(replay);
     if (early_ns <= 0) {
         return true;
@@ -111,7 +114,7 @@ static bool wait_until_due(struct replay *replay)
 static bool is_due(struct replay *replay)
 {
     if (replay->input->rules.replay_speed > 0) {
-        return wait_until_due(replay);
+        return wait_for(replay, lamp_item_time_ns(&replay->held));
     }
     if (replay->until_pause > 0) {
         replay->until_pause--;
@@ -139,7 +142,10 @@ static enum lamp_err hold(struct replay *replay, struct lamp_error *error)
     enum lamp_err err = lamp_source_next(replay->within, &replay->held, error);
     copy_words(replay);
     if (err != LAMP_OK) {
+        struct lamp_source_info info;
+        lamp_source_describe(replay->within, &info);
         replay->is_over = true;
+        replay->end_ns = replay->first_ns + (int64_t)(info.duration_s * LAMP_NS_PER_S);
         return err;
     }
     replay->has_held = true;
@@ -155,6 +161,10 @@ static enum lamp_err next_replay(void *state, struct lamp_item *out, struct lamp
 {
     struct replay *replay = state;
     enum lamp_err err = replay->has_held ? LAMP_OK : hold(replay, error);
+    bool has_pace = replay->has_begun && replay->input->rules.replay_speed > 0;
+    if (err == LAMP_END && has_pace && !wait_for(replay, replay->end_ns)) {
+        return LAMP_NOT_YET;
+    }
     if (err != LAMP_OK) {
         return err;
     }
@@ -167,18 +177,22 @@ static enum lamp_err next_replay(void *state, struct lamp_item *out, struct lamp
     return LAMP_OK;
 }
 
-/* Between edges the light goes on as it is for as long as the clock runs. */
+/* Between edges the light goes on as it is for as long as the clock runs, but not past an edge that
+ * is only late in being given. */
 static void describe_edges(const struct replay *replay, struct lamp_source_info *out)
 {
+    const struct lamp_pace *pace = &replay->input->pace;
+    int64_t shown_ns = out->frame_count == 0 ? 0 : pace->last_ns - pace->first_ns;
+    if (replay->has_begun && replay->input->rules.replay_speed > 0) {
+        int64_t next_ns = replay->has_held ? lamp_item_time_ns(&replay->held) : replay->end_ns;
+        int64_t clock_says_ns = passed_ns(replay);
+        int64_t most_ns = next_ns - replay->first_ns;
+        int64_t now_ns = clock_says_ns < most_ns ? clock_says_ns : most_ns;
+        shown_ns = now_ns > shown_ns ? now_ns : shown_ns;
+    }
     out->rate_hz = 0;
     out->dropped_count = 0;
-    bool waits = replay->has_held && replay->input->rules.replay_speed > 0;
-    double passed_s = waits ? (double)passed_ns(replay) / LAMP_NS_PER_S : 0;
-    double least_s =
-        out->frame_count == 0
-            ? 0
-            : (double)(replay->input->pace.last_ns - replay->input->pace.first_ns) / LAMP_NS_PER_S;
-    out->duration_s = passed_s > least_s ? passed_s : least_s;
+    out->duration_s = (double)shown_ns / LAMP_NS_PER_S;
 }
 
 static void describe_replay(const void *state, struct lamp_source_info *out)
@@ -191,12 +205,15 @@ static void describe_replay(const void *state, struct lamp_source_info *out)
     out->width_px = within.width_px;
     out->height_px = within.height_px;
     out->rotation_deg = within.rotation_deg;
+    if (within.kind == LAMP_SOURCE_EDGES) {
+        describe_edges(replay, out);
+    }
     if (replay->is_over) {
-        out->duration_s = within.duration_s;
+        bool runs_on = out->duration_s < within.duration_s && within.kind == LAMP_SOURCE_EDGES;
+        out->duration_s =
+            runs_on && replay->input->rules.replay_speed > 0 ? out->duration_s : within.duration_s;
         out->rate_hz = within.rate_hz;
         out->dropped_count = within.dropped_count;
-    } else if (within.kind == LAMP_SOURCE_EDGES) {
-        describe_edges(replay, out);
     }
 }
 
