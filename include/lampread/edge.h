@@ -83,6 +83,23 @@ void lamp_edger_describe(const struct lamp_edger *edger, struct lamp_light_shape
 /** Whether the lamp was lit at the first sample since new or reset; true before any edge if lit throughout. */
 bool lamp_edger_starts_lit(const struct lamp_edger *edger);
 
+/** The state in which a flushed edger's light ends. */
+struct lamp_edger_tail {
+    bool is_known; /**< False where the light was changing, or nothing was seen. */
+    int64_t t_ns;  /**< Of the last sample. */
+    double level;  /**< Linear. */
+    double reach;  /**< Light within so much of `level` goes on as it was. */
+};
+
+/** How the light of an edger ends. Exact right after a flush. */
+void lamp_edger_see_tail(const struct lamp_edger *edger, struct lamp_edger_tail *out);
+
+/** Whether every sample pushed since `tail` was seen goes on as it was; false where that is not known. Cheap. */
+bool lamp_edger_goes_on(const struct lamp_edger *edger, const struct lamp_edger_tail *tail);
+
+/** Make `to` what `from` is: what is done to it then does nothing to `from`. @return LAMP_OK, LAMP_NO_MEMORY. */
+enum lamp_err lamp_edger_copy(struct lamp_edger *to, const struct lamp_edger *from);
+
 /** Forget everything but the rules. */
 void lamp_edger_reset(struct lamp_edger *edger);
 

@@ -45,6 +45,9 @@ uint64_t lamp_lengths_lost(const struct lamp_lengths *lengths);
 /** How many edges were ignored because they did not change the state. */
 uint64_t lamp_lengths_ignored(const struct lamp_lengths *lengths);
 
+/** Make `to` what `from` is. */
+void lamp_lengths_copy(struct lamp_lengths *to, const struct lamp_lengths *from);
+
 /** Forget all. */
 void lamp_lengths_reset(struct lamp_lengths *lengths);
 

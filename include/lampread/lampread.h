@@ -16,6 +16,8 @@
 #include "lampread/report.h"
 #include "lampread/export.h"
 #include "lampread/pipeline.h"
+#include "lampread/watch.h"
+#include "lampread/record.h"
 #include "lampread/render.h"
 
 /** Version of the library and the command. */

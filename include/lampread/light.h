@@ -78,6 +78,7 @@ struct lamp_viewer_counts {
     double motion_px;  /**< Largest distance the picture moved from where it began, px. */
     double gain_ratio; /**< Largest over least camera gain. */
     double ripple_hz;  /**< Rate of ripple of the room light as the camera sees it, 0 if none. */
+    double offset_px;  /**< How far the picture is from where it began now, px. */
 };
 
 struct lamp_viewer;

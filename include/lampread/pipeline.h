@@ -46,9 +46,16 @@ enum lamp_err lamp_reader_new(const struct lamp_reader_rules *rules, struct lamp
 
 /**
  * Take one item from `source` through all stages.
- * @return LAMP_OK, LAMP_END when the source has no more, or what a stage answered.
+ * @return LAMP_OK, LAMP_NOT_YET, LAMP_END when the source has no more, or what a stage answered.
  */
 enum lamp_err lamp_reader_step(struct lamp_reader *reader, struct lamp_source *source, struct lamp_error *error);
+
+/**
+ * As lamp_reader_step, and hands the item on, so that it can be kept too.
+ * @param item  set on LAMP_OK.
+ */
+enum lamp_err lamp_reader_take(struct lamp_reader *reader, struct lamp_source *source, struct lamp_item *item,
+                               struct lamp_error *error);
 
 /**
  * Take one item that comes from elsewhere than a source, such as a camera of the caller's own.
@@ -68,6 +75,16 @@ enum lamp_err lamp_reader_push(struct lamp_reader *reader, const struct lamp_sou
  */
 enum lamp_err lamp_reader_report(struct lamp_reader *reader, const struct lamp_source *source,
                                  const struct lamp_report **out);
+
+/**
+ * Say what was seen so far while light goes on: as lamp_reader_report would if the light ended here, and without a break. Feeding
+ * on after any number of peeks gives the report that it would have given without. A place whose light goes on as it was is not looked at
+ * anew for a while, so that a peek costs little.
+ * @param out  borrowed from the reader until the next peek or until it is freed. @return LAMP_OK, LAMP_NO_MEMORY.
+ * @note Some milliseconds for each lamp that changes.
+ */
+enum lamp_err lamp_reader_peek(struct lamp_reader *reader, const struct lamp_source *source,
+                               const struct lamp_report **out);
 
 /**
  * Take the next sample of the lamps that the last report told, in the order they were measured; a report begins anew.

@@ -56,6 +56,26 @@ struct lamp_text_rules {
 /** For people: the verdict first, a timing strip, meaning, checks, cautions. @return LAMP_OK, LAMP_CANNOT_WRITE, LAMP_NO_MEMORY. */
 enum lamp_err lamp_report_write_text(const struct lamp_report *report, const struct lamp_text_rules *rules, FILE *out);
 
+/** For people: one lamp in one line, without what to do: "status (green, at 392,182): code 2 short - sure (99 %)". @return LAMP_OK, LAMP_NO_MEMORY. */
+enum lamp_err lamp_report_headline(const struct lamp_report_lamp *lamp, char *out, size_t size);
+
+/** Something that happened while light was watched. All strings but `event` may be NULL. */
+struct lamp_report_event {
+    double t_s;          /**< Since the first light. */
+    const char *event;   /**< "verdict", "gone", "trouble", "over" or "end". */
+    const char *name;    /**< Of the lamp. */
+    const char *trouble; /**< What stands in the way. */
+    const char *says;    /**< What to do about it. */
+};
+
+/**
+ * For programs: one line with one JSON object for an event.
+ * @param report  where the lamp is told whole, or, with `lamp` at its lamp_count, all of it; NULL: neither.
+ * @return LAMP_OK, LAMP_CANNOT_WRITE, LAMP_NO_MEMORY.
+ */
+enum lamp_err lamp_report_write_json_event(const struct lamp_report_event *event, const struct lamp_report *report,
+                                           size_t lamp, FILE *out);
+
 /** For programs: one JSON object, format 1. @return LAMP_OK, LAMP_CANNOT_WRITE, LAMP_NO_MEMORY. */
 enum lamp_err lamp_report_write_json(const struct lamp_report *report, FILE *out);
 

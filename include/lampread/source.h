@@ -59,6 +59,8 @@ struct lamp_frame {
     int first_row_px;           /**< Partial: first row of luma that is valid, chroma alike. */
     int end_row_px;             /**< Partial: first row after them that is not. */
     bool is_after_hole;         /**< Live: so many frames before it are missing that the light may have changed unseen. */
+    const uint8_t *coded;       /**< The whole JPEG it was decoded from, NULL where it was none; borrowed until the next item. */
+    size_t coded_size;          /**< Bytes of it. */
 };
 
 /** What a source says of itself; grows truer while it is read, exact after LAMP_END. */
@@ -73,6 +75,7 @@ struct lamp_source_info {
     int height_px;              /**< Picture height as decoded. */
     int rotation_deg;           /**< Clockwise turn that shows it upright: 0, 90, 180 or 270. */
     int64_t origin_ns;          /**< Live: what CLOCK_MONOTONIC showed at time 0 of the source's clock; 0 for recordings. */
+    bool is_live;               /**< It answers LAMP_NOT_YET; a live pin's duration_s runs on between its edges. */
 };
 
 /** What one call to lamp_source_next gives. */
@@ -90,12 +93,16 @@ struct lamp_item {
     };
 };
 
+/** When the item was: a frame's or sample's start of exposure, an edge's time. */
+int64_t lamp_item_time_ns(const struct lamp_item *item);
+
 /** Which resistor holds a GPIO line that nothing drives. */
 enum lamp_pull { LAMP_PULL_AS_IS, LAMP_PULL_NONE, LAMP_PULL_UP, LAMP_PULL_DOWN };
 
 /** How a source is opened. */
 struct lamp_source_rules {
     double stills_rate_hz; /**< Frame rate of numbered stills, 0.5 to 1e6 Hz; default 30. */
+    double replay_speed;   /**< Of "replay:FILE", 1 is its own pace, 0.01 to 1e6; 0: as fast as can be; default 1. */
     int thread_count;      /**< Decoder threads, 0: as many as the library likes; default 0. */
     int64_t wait_ns;       /**< Live: how long lamp_source_next may wait before it answers LAMP_NOT_YET; default 50 ms. */
     struct {
@@ -119,7 +126,8 @@ struct lamp_source_rules lamp_source_rules_default(void);
 
 /**
  * Open a file, a folder, a camera ("/dev/video0") or a pin ("gpiochip0:17", "/dev/gpiochip0:17", or a line's name); the kind is told
- * from the name and the content. A file of that name comes before a line of that name.
+ * from the name and the content. A file of that name comes before a line of that name. "replay:FILE" gives a recording as if it were
+ * live, at rules.replay_speed.
  * @param name   not NULL.
  * @param rules  not NULL.
  * @param out    set to the source, which the caller frees; untouched on failure.

@@ -1,149 +1,72 @@
-/* cmd_read.c - lampread read: a recording to verdicts. */
-#include <langinfo.h>
-#include <locale.h>
+/* cmd_read.c - lampread read: light to verdicts. */
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
-#include <sys/ioctl.h>
-#include <unistd.h>
 
 #include "base/fail.h"
-#include "cli/books.h"
 #include "cli/commands.h"
 #include "cli/complain.h"
 #include "cli/export.h"
-#include "cli/pointer.h"
+#include "cli/keep.h"
+#include "cli/limit.h"
 #include "cli/progress.h"
+#include "cli/setup.h"
+#include "cli/show.h"
 #include "lampread/lampread.h"
 
 static const struct option_rule options[] = {
-    {.name = "book",
-     .letter = 'b',
-     .value = "NAME|FILE",
-     .help = "codebook to look the rhythm up in",
-     .repeats = true},
-    {.name = "lamp",
-     .letter = 'l',
-     .value = "NAME=X,Y[,W,H]",
-     .help = "a lamp, pointed at in the picture",
-     .repeats = true},
-    {.name = "given",
-     .letter = 'g',
-     .value = "KEY=VALUE",
-     .help = "a bench reading",
-     .repeats = true},
+    READING_OPTIONS,
     {.name = "json", .letter = 'j', .help = "for programs: one JSON object"},
+    LIMIT_OPTION,
+    {.name = "keep", .value = "FILE", .help = "keep the light while it is read"},
+    {.name = "force", .letter = 'f', .help = "let --keep write over a file that is there"},
     {.name = "export-trace", .value = "FILE", .help = "write the brightness of each lamp as CSV"},
     {.name = "export-edges", .value = "FILE", .help = "write the edges of each lamp as VCD"},
-    {.name = "stills-rate", .value = "HZ", .help = "pictures a second of numbered stills"},
+    SOURCE_OPTIONS,
 };
 
 /* All that one call of the command holds. */
 struct reading {
     const struct arguments *arguments;
-    struct books books; /* chosen */
-    struct books shelf; /* all, only to be named where none is chosen */
-    struct lamp_pointer pointer[LAMP_PLACES_MAX];
-    struct lamp_given given[LAMP_GIVEN_MAX];
-    struct lamp_reader_rules rules;
+    struct setup setup;
     FILE *spool; /* only where a trace is wanted */
     struct export trace;
     struct export edges;
+    struct limit limit;
+    struct keep keep;
     struct lamp_source *source;
     struct lamp_reader *reader;
+    bool has_light; /* an item came */
 };
 
-static enum lamp_err take_pointers(struct reading *reading, struct lamp_error *error)
+static enum lamp_err take_setup(struct reading *reading, struct lamp_error *error)
 {
-    size_t count = options_count(reading->arguments, "lamp");
-    if (count > LAMP_PLACES_MAX) {
-        return lamp_fail(error, LAMP_BAD_USE, "--lamp", "%zu lamps are given; at most %d can be",
-                         count, LAMP_PLACES_MAX);
-    }
-    for (size_t i = 0; i < count; i++) {
-        const char *text = options_each(reading->arguments, "lamp", i);
-        enum lamp_err failed = pointer_parse(text, &reading->pointer[i], error);
-        if (failed != LAMP_OK) {
-            return failed;
-        }
-    }
-    reading->rules.pointer = reading->pointer;
-    reading->rules.pointer_count = count;
-    return LAMP_OK;
-}
-
-static enum lamp_err take_given(struct reading *reading, struct lamp_error *error)
-{
-    size_t count = options_count(reading->arguments, "given");
-    if (count > LAMP_GIVEN_MAX) {
-        return lamp_fail(error, LAMP_BAD_USE, "--given",
-                         "%zu readings are given; at most %d can be", count, LAMP_GIVEN_MAX);
-    }
-    for (size_t i = 0; i < count; i++) {
-        const char *text = options_each(reading->arguments, "given", i);
-        enum lamp_err failed = lamp_given_parse(text, &reading->given[i], error);
-        if (failed != LAMP_OK) {
-            return failed;
-        }
-    }
-    reading->rules.given = reading->given;
-    reading->rules.given_count = count;
-    return LAMP_OK;
-}
-
-static enum lamp_err take_books(struct reading *reading, struct lamp_error *error)
-{
-    enum lamp_err failed = books_open(&reading->books, reading->arguments, error);
-    if (failed == LAMP_OK && reading->books.count == 0) {
-        failed = lamp_book_find_all(&reading->shelf.at, &reading->shelf.count);
-    }
-    reading->rules.book = (const struct lamp_book *const *)reading->books.at;
-    reading->rules.book_count = reading->books.count;
-    reading->rules.shelf = (const struct lamp_book *const *)reading->shelf.at;
-    reading->rules.shelf_count = reading->shelf.count;
-    return failed;
-}
-
-/* Live sources have names of their own kind, which no file is meant by. */
-static enum lamp_err refuse_live(const char *name, struct lamp_error *error)
-{
-    if (access(name, F_OK) == 0 && strncmp(name, "/dev/", 5) != 0) {
-        return LAMP_OK;
-    }
-    bool is_camera = strncmp(name, "/dev/video", 10) == 0;
-    bool is_pin = strncmp(name, "gpiochip", 8) == 0 || strncmp(name, "/dev/gpiochip", 13) == 0;
-    if (!is_camera && !is_pin) {
-        return LAMP_OK;
-    }
-    return lamp_fail(error, LAMP_BAD_SOURCE, name,
-                     "%s cannot be read live by this version; expected a recorded clip, stills, a "
-                     "trace or a VCD",
-                     is_camera ? "a camera" : "a pin");
+    enum lamp_err failed = limit_take(&reading->limit, reading->arguments, error);
+    return failed == LAMP_OK ? setup_take(&reading->setup, reading->arguments, error) : failed;
 }
 
 static enum lamp_err open_source(struct reading *reading, struct lamp_error *error)
 {
-    static const double rates_hz[2] = {0.5, 10000};
-    const char *name = reading->arguments->operand[0];
-    struct lamp_source_rules rules = lamp_source_rules_default();
-    enum lamp_err failed =
-        options_number(reading->arguments, "stills-rate", rates_hz, &rules.stills_rate_hz, error);
-    if (failed == LAMP_OK) {
-        failed = refuse_live(name, error);
-    }
-    return failed == LAMP_OK ? lamp_source_open(name, &rules, &reading->source, error) : failed;
+    return setup_open_source(reading->arguments, &reading->source, error);
+}
+
+static enum lamp_err open_keep(struct reading *reading, struct lamp_error *error)
+{
+    const char *path = options_value(reading->arguments, "keep");
+    const struct lamp_recorder_rules rules = {.replaces = options_has(reading->arguments, "force"),
+                                              .traces_places = false};
+    return path != NULL ? keep_open(&reading->keep, path, &rules, reading->source, error) : LAMP_OK;
 }
 
 static enum lamp_err open_trace(struct reading *reading, const char *path, struct lamp_error *error)
 {
     struct lamp_source_info info;
     lamp_source_describe(reading->source, &info);
-    if (info.kind == LAMP_SOURCE_EDGES) {
+    if (info.kind == LAMP_SOURCE_EDGES || info.kind == LAMP_SOURCE_PIN) {
         return lamp_fail(error, LAMP_BAD_USE, "--export-trace",
                          "edges hold no brightness; expected a clip, stills or a trace");
     }
     reading->spool = tmpfile();
-    reading->rules.spool = reading->spool;
+    reading->setup.rules.spool = reading->spool;
     if (reading->spool == NULL) {
         return lamp_fail(error, LAMP_CANNOT_WRITE, "--export-trace",
                          "no temporary file can be made");
@@ -162,16 +85,61 @@ static enum lamp_err open_exports(struct reading *reading, struct lamp_error *er
 
 static enum lamp_err open_all(struct reading *reading, struct lamp_error *error)
 {
-    reading->rules = lamp_reader_rules_default();
     enum lamp_err (*const steps[])(struct reading *, struct lamp_error *) = {
-        take_pointers, take_given, take_books, open_source, open_exports};
+        take_setup, open_source, open_exports, open_keep};
     for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++) {
         enum lamp_err failed = steps[i](reading, error);
         if (failed != LAMP_OK) {
             return failed;
         }
     }
-    return lamp_reader_new(&reading->rules, &reading->reader, error);
+    return lamp_reader_new(&reading->setup.rules, &reading->reader, error);
+}
+
+/* Keep an item; reading goes on without a file that fails. */
+static void keep(struct reading *reading, const struct lamp_item *item)
+{
+    struct lamp_error error = {.place = "", .sentence = ""};
+    enum lamp_err failed = keep_take(&reading->keep, reading->source, item, &error);
+    if (failed != LAMP_OK) {
+        (void)complain(failed, &error);
+    }
+}
+
+/* Take one item. @return LAMP_END once the limit is reached. */
+static enum lamp_err step(struct reading *reading, struct lamp_error *error)
+{
+    struct lamp_item item;
+    enum lamp_err answer = lamp_reader_take(reading->reader, reading->source, &item, error);
+    if (answer == LAMP_NOT_YET) {
+        keep(reading, NULL);
+        return limit_is_waited_out(&reading->limit, reading->source) ? LAMP_END : LAMP_OK;
+    }
+    if (answer != LAMP_OK) {
+        return answer;
+    }
+    reading->has_light = true;
+    keep(reading, &item);
+    return limit_passes(&reading->limit, &item) ? LAMP_END : LAMP_OK;
+}
+
+static bool is_live(const struct reading *reading)
+{
+    struct lamp_source_info info;
+    lamp_source_describe(reading->source, &info);
+    return info.is_live;
+}
+
+/* A device that goes away ends the reading with what was seen until then. */
+static enum lamp_err pass_loss(const struct reading *reading, enum lamp_err answer,
+                               const struct lamp_error *error)
+{
+    bool is_lost = answer == LAMP_BAD_SOURCE && reading->has_light && is_live(reading);
+    if (is_lost) {
+        (void)complain(answer, error);
+        mention("this is what was seen until then");
+    }
+    return is_lost ? LAMP_END : answer;
 }
 
 static enum lamp_err read_all(struct reading *reading, struct lamp_error *error)
@@ -181,49 +149,12 @@ static enum lamp_err read_all(struct reading *reading, struct lamp_error *error)
     progress_catch_interrupt();
     progress_begin(&progress, "reading");
     while (answer == LAMP_OK && !progress_interrupted()) {
-        answer = lamp_reader_step(reading->reader, reading->source, error);
+        answer = step(reading, error);
         progress_show(&progress, lamp_source_progress(reading->source));
     }
     progress_end(&progress);
+    answer = pass_loss(reading, answer, error);
     return answer == LAMP_END ? LAMP_OK : answer;
-}
-
-static int columns_of_terminal(void)
-{
-    enum { COLUMNS = 80, COLUMNS_MAX = 120 };
-    struct winsize size;
-    if (isatty(STDOUT_FILENO) != 1 || ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) != 0 ||
-        size.ws_col == 0) {
-        return COLUMNS;
-    }
-    return size.ws_col < COLUMNS_MAX ? size.ws_col : COLUMNS_MAX;
-}
-
-/* Blocks are drawn where the user's locale can show them; the rest of the program stays in the C
- * locale. */
-static bool is_ascii_terminal(void)
-{
-    locale_t user = newlocale(LC_CTYPE_MASK, "", (locale_t)0);
-    if (user == (locale_t)0) {
-        return true;
-    }
-    bool is_ascii = strcmp(nl_langinfo_l(CODESET, user), "UTF-8") != 0;
-    freelocale(user);
-    return is_ascii;
-}
-
-static enum lamp_err write_report(const struct reading *reading, const struct lamp_report *report)
-{
-    if (options_has(reading->arguments, "json")) {
-        return lamp_report_write_json(report, stdout);
-    }
-    const char *no_colour = getenv("NO_COLOR");
-    const struct lamp_text_rules rules = {
-        .has_colour = isatty(STDOUT_FILENO) == 1 && (no_colour == NULL || no_colour[0] == '\0'),
-        .is_ascii = is_ascii_terminal(),
-        .width = columns_of_terminal(),
-    };
-    return lamp_report_write_text(report, &rules, stdout);
 }
 
 static enum lamp_err export_all(struct reading *reading, const struct lamp_report *report,
@@ -237,27 +168,24 @@ static enum lamp_err export_all(struct reading *reading, const struct lamp_repor
                : failed;
 }
 
-static int status_of(const struct lamp_report *report)
+/* A file that could not be kept counts, though the light was read. */
+static int status_of(const struct reading *reading, const struct lamp_report *report)
 {
-    bool decided = report->lamp_count > 0;
-    for (size_t i = 0; i < report->lamp_count; i++) {
-        decided &= report->lamp[i].match.verdict != LAMP_VERDICT_UNDECIDED;
-    }
-    return decided ? EXIT_TOLD : EXIT_UNDECIDED;
+    return reading->keep.failed ? EXIT_USAGE : show_status(report);
 }
 
 static int tell(struct reading *reading)
 {
     struct lamp_error error = {.place = "", .sentence = ""};
     const struct lamp_report *report = NULL;
-    if (progress_interrupted()) {
+    if (progress_interrupted() && !is_live(reading)) {
         mention("stopped early; this is what was seen until then");
     }
     enum lamp_err failed = lamp_reader_report(reading->reader, reading->source, &report);
     if (failed != LAMP_OK) {
         return complain(failed, &error);
     }
-    failed = write_report(reading, report);
+    failed = show_report(reading->arguments, report);
     if (failed == LAMP_CANNOT_WRITE) {
         return EXIT_USAGE; /* main tells of standard output, whatever wrote there */
     }
@@ -265,7 +193,7 @@ static int tell(struct reading *reading)
         return complain(failed, &error);
     }
     failed = export_all(reading, report, &error);
-    return failed == LAMP_OK ? status_of(report) : complain(failed, &error);
+    return failed == LAMP_OK ? status_of(reading, report) : complain(failed, &error);
 }
 
 static int run_read(const struct arguments *arguments)
@@ -280,11 +208,16 @@ static int run_read(const struct arguments *arguments)
     if (failed == LAMP_OK) {
         failed = read_all(reading, &error);
     }
+    if (reading->keep.recorder != NULL) {
+        struct lamp_error why = {.place = "", .sentence = ""};
+        enum lamp_err kept = keep_finish(&reading->keep, reading->source, &why);
+        (void)(kept != LAMP_OK && complain(kept, &why));
+    }
     int status = failed == LAMP_OK ? tell(reading) : complain(failed, &error);
     lamp_reader_free(reading->reader);
     lamp_source_free(reading->source);
-    books_close(&reading->books);
-    books_close(&reading->shelf);
+    keep_close(&reading->keep);
+    setup_fini(&reading->setup);
     export_close(&reading->trace);
     export_close(&reading->edges);
     if (reading->spool != NULL) {
@@ -297,13 +230,16 @@ static int run_read(const struct arguments *arguments)
 const struct command command_read = {
     .name = "read",
     .operands = "SOURCE",
-    .summary = "Read a recorded clip, stills, a trace or a VCD",
-    .notes = "SOURCE is a video file, a folder of numbered pictures, a brightness trace (CSV with "
-             "the columns\n"
-             "time_s,lamp,level[,exposure_s]) or edges (VCD). Without --lamp every lamp in the "
-             "picture is\n"
-             "found; without --book the rhythm is told, and which of the books found has it.\n\n"
-             "bench readings: current=0.5A, supply=5.1V, 3V3-to-ground=1ohm, storage=none",
+    .summary = "Read a clip, stills, a trace, a VCD, a camera or a pin",
+    .notes =
+        "SOURCE is a video file, a folder of numbered pictures, a brightness trace (CSV with "
+        "the columns\n"
+        "time_s,lamp,level[,exposure_s]) or edges (VCD); or live: a camera (/dev/video0), a "
+        "pin\n(gpiochip0:17), or replay:FILE for a recording as if it were live. A live source "
+        "is read for as long\nas --for says, or until Ctrl-C. Without --lamp every lamp in the "
+        "picture is\n"
+        "found; without --book the rhythm is told, and which of the books found has it.\n\n"
+        "bench readings: current=0.5A, supply=5.1V, 3V3-to-ground=1ohm, storage=none",
     .option = options,
     .option_count = sizeof options / sizeof options[0],
     .least_operands = 1,

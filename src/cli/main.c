@@ -10,8 +10,9 @@
 #include "cli/options.h"
 #include "lampread/lampread.h"
 
-static const struct command *const commands[] = {&command_read, &command_book, &command_render,
-                                                 &command_sources};
+static const struct command *const commands[] = {&command_read,   &command_watch,
+                                                 &command_record, &command_book,
+                                                 &command_render, &command_sources};
 
 static const struct option_rule options[] = {
     {.name = "version", .letter = 'V', .help = "show the version"},

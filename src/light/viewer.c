@@ -196,10 +196,12 @@ static void begin_scene(struct lamp_viewer *v, const struct lamp_frame *frame)
 static void note_camera(struct lamp_viewer *v, const struct lamp_following *following)
 {
     struct lamp_point corner[2] = {{0, 0}, {v->width_px, v->height_px}};
+    v->counts.offset_px = 0;
     for (int i = 0; i < 2; i++) {
         double distance = lamp_motion_distance(&following->motion, corner[i]);
-        v->counts.motion_px = fmax(v->counts.motion_px, distance);
+        v->counts.offset_px = fmax(v->counts.offset_px, distance);
     }
+    v->counts.motion_px = fmax(v->counts.motion_px, v->counts.offset_px);
     v->gain_least = v->counts.frames == 0 ? following->gain : fmin(v->gain_least, following->gain);
     v->gain_most = fmax(v->gain_most, following->gain);
     v->counts.cuts += following->is_cut;

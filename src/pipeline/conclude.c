@@ -27,7 +27,22 @@ static enum lamp_err finish_light(struct lamp_reader *reader, int64_t end_ns)
     return LAMP_OK;
 }
 
-static void sight_places(struct lamp_reader *reader)
+/* What the strands saw, now that they are finished. */
+static void see_light(const struct lamp_reader *reader, struct lamp_conclusion *out)
+{
+    for (size_t i = 0; i < LAMP_PLACES_MAX; i++) {
+        for (size_t j = 0; reader->has_bundle[i] && j < LAMP_CHANNEL_COUNT; j++) {
+            lamp_strand_see(reader->bundle[i].strand[j], &out->place[i][j]);
+        }
+    }
+    for (size_t i = 0; i < LAMP_SOURCE_LAMPS_MAX; i++) {
+        if (reader->trace[i] != NULL) {
+            lamp_strand_see(reader->trace[i], &out->trace[i]);
+        }
+    }
+}
+
+static void sight_places(const struct lamp_reader *reader, struct lamp_conclusion *out)
 {
     size_t count = reader->viewer != NULL ? lamp_viewer_place_count(reader->viewer) : 0;
     for (size_t i = 0; i < count && i < LAMP_PLACES_MAX; i++) {
@@ -36,23 +51,24 @@ static void sight_places(struct lamp_reader *reader)
         }
         struct lamp_place place;
         lamp_viewer_place(reader->viewer, i, &place);
-        struct lamp_sighting *first = &reader->sighting[reader->sighting_count];
-        size_t parts =
-            lamp_sightings_of_place(&place, i, &reader->bundle[i], &reader->rules.rhythm, first);
+        struct lamp_sighting *first = &out->sighting[out->sighting_count];
+        size_t parts = lamp_sightings_of_place(&place, i, out->place[i], &reader->bundle[i].unison,
+                                               &reader->rules.rhythm, first);
         for (size_t j = 0; j < parts; j++) {
             first[j].name = i < reader->rules.pointer_count ? reader->rules.pointer[i].name : NULL;
         }
-        reader->sighting_count += parts;
+        out->sighting_count += parts;
     }
 }
 
-static void sight_traces(struct lamp_reader *reader, const struct lamp_source *source)
+static void sight_traces(const struct lamp_reader *reader, const struct lamp_source *source,
+                         struct lamp_conclusion *out)
 {
     for (size_t i = 0; i < LAMP_SOURCE_LAMPS_MAX; i++) {
         if (reader->trace[i] != NULL) {
             const char *name = source != NULL ? lamp_source_lamp_name(source, i) : NULL;
-            lamp_sighting_of_trace(name, i, reader->trace[i], &reader->rules.rhythm,
-                                   &reader->sighting[reader->sighting_count++]);
+            lamp_sighting_of_trace(name, i, &out->trace[i], &reader->rules.rhythm,
+                                   &out->sighting[out->sighting_count++]);
         }
     }
 }
@@ -112,65 +128,64 @@ static void fill_lamp(const struct lamp_reader *reader, const struct lamp_sighti
     lamp->length_lost = sighting->view.lost;
 }
 
-static void fill_lamps(struct lamp_reader *reader, size_t count)
+static void fill_lamps(const struct lamp_reader *reader, size_t count, struct lamp_conclusion *out)
 {
-    struct lamp_report *report = &reader->report;
+    struct lamp_report *report = &out->report;
     char name[LAMP_REPORT_LAMPS_MAX][LAMP_NAME_MAX];
     report->lamp_count = count < LAMP_REPORT_LAMPS_MAX ? count : LAMP_REPORT_LAMPS_MAX;
-    lamp_name_all(reader->sighting, report->lamp_count, reader->rules.book,
-                  reader->rules.book_count, name);
+    lamp_name_all(out->sighting, report->lamp_count, reader->rules.book, reader->rules.book_count,
+                  name);
     for (size_t i = 0; i < report->lamp_count; i++) {
         struct lamp_report_lamp *lamp = &report->lamp[i];
         memset(lamp, 0, sizeof *lamp);
         memcpy(lamp->name, name[i], LAMP_NAME_MAX);
-        fill_lamp(reader, &reader->sighting[i], lamp);
-        match_lamp(&reader->rules, &reader->sighting[i], lamp);
+        fill_lamp(reader, &out->sighting[i], lamp);
+        match_lamp(&reader->rules, &out->sighting[i], lamp);
         lamp_warn_of_light(lamp, report);
     }
     lamp_warn_of_twins(report);
 }
 
-static void find_faults(struct lamp_reader *reader)
+static void find_faults(const struct lamp_reader_rules *rules, struct lamp_report *report)
 {
-    struct lamp_report *report = &reader->report;
     struct lamp_lamp_state state[LAMP_REPORT_LAMPS_MAX];
     for (size_t i = 0; i < report->lamp_count; i++) {
         state[i] =
             (struct lamp_lamp_state){.name = report->lamp[i].name, .match = &report->lamp[i].match};
     }
-    const struct lamp_reader_rules *rules = &reader->rules;
     report->finding_count =
         lamp_findings_make(state, report->lamp_count, rules->given, rules->given_count, rules->book,
                            rules->book_count, report->finding);
 }
 
-static void warn_of_left_out(struct lamp_reader *reader, size_t lamps)
+static void warn_of_left_out(struct lamp_conclusion *out, size_t lamps)
 {
     size_t count[LAMP_LEFT_OUT_COUNT] = {0};
-    for (size_t i = lamps; i < reader->sighting_count; i++) {
-        count[reader->sighting[i].left_out]++;
+    for (size_t i = lamps; i < out->sighting_count; i++) {
+        count[out->sighting[i].left_out]++;
     }
     size_t unlike = count[LAMP_LEFT_OUT_UNLIKE];
     size_t reflections = count[LAMP_LEFT_OUT_REFLECTION];
     if (unlike > 0) {
-        lamp_warn_report(&reader->report, "left out: %zu light%s that %s not look like %s", unlike,
+        lamp_warn_report(&out->report, "left out: %zu light%s that %s not look like %s", unlike,
                          unlike == 1 ? "" : "s", unlike == 1 ? "does" : "do",
                          unlike == 1 ? "a lamp" : "lamps");
     }
     if (reflections > 0) {
-        lamp_warn_report(&reader->report, "left out: %zu reflection%s of the lamps above",
-                         reflections, reflections == 1 ? "" : "s");
+        lamp_warn_report(&out->report, "left out: %zu reflection%s of the lamps above", reflections,
+                         reflections == 1 ? "" : "s");
     }
     if (lamps > LAMP_REPORT_LAMPS_MAX) {
-        lamp_warn_report(&reader->report, "%zu lamps were seen; the brightest %d are told", lamps,
+        lamp_warn_report(&out->report, "%zu lamps were seen; the brightest %d are told", lamps,
                          LAMP_REPORT_LAMPS_MAX);
     }
 }
 
-static void begin_report(struct lamp_reader *reader, const struct lamp_source *source)
+int64_t lamp_conclude_begin(const struct lamp_reader *reader, const struct lamp_source *source,
+                            struct lamp_conclusion *out)
 {
-    struct lamp_report *report = &reader->report;
-    *report = (struct lamp_report){.lamp = reader->lamp, .has_book = reader->rules.book_count > 0};
+    struct lamp_report *report = &out->report;
+    *report = (struct lamp_report){.lamp = out->lamp, .has_book = reader->rules.book_count > 0};
     report->source = reader->info;
     if (source != NULL) {
         lamp_source_describe(source, &report->source);
@@ -183,26 +198,33 @@ static void begin_report(struct lamp_reader *reader, const struct lamp_source *s
         lamp_warn_report(report, "%s", warning);
     }
     lamp_warn_of_pictures(report);
+    return reader->first_ns + (int64_t)(report->source.duration_s * LAMP_NS_PER_S);
+}
+
+void lamp_conclude(const struct lamp_reader *reader, const struct lamp_source *source,
+                   struct lamp_conclusion *out)
+{
+    out->sighting_count = 0;
+    sight_places(reader, out);
+    sight_traces(reader, source, out);
+    size_t lamps = lamp_select(out->sighting, out->sighting_count);
+    warn_of_left_out(out, lamps);
+    fill_lamps(reader, lamps, out);
+    find_faults(&reader->rules, &out->report);
 }
 
 enum lamp_err lamp_reader_report(struct lamp_reader *reader, const struct lamp_source *source,
                                  const struct lamp_report **out)
 {
-    begin_report(reader, source);
-    int64_t end_ns = reader->first_ns + (int64_t)(reader->report.source.duration_s * LAMP_NS_PER_S);
-    enum lamp_err failed = finish_light(reader, end_ns);
+    struct lamp_conclusion *told = &reader->told;
+    enum lamp_err failed = finish_light(reader, lamp_conclude_begin(reader, source, told));
     if (failed != LAMP_OK) {
         return failed;
     }
-    reader->sighting_count = 0;
-    sight_places(reader);
-    sight_traces(reader, source);
-    size_t lamps = lamp_select(reader->sighting, reader->sighting_count);
-    warn_of_left_out(reader, lamps);
-    fill_lamps(reader, lamps);
-    find_faults(reader);
+    see_light(reader, told);
+    lamp_conclude(reader, source, told);
     lamp_spool_rewind(&reader->spool);
-    reader->next_lamp = reader->report.lamp_count;
-    *out = &reader->report;
+    reader->next_lamp = told->report.lamp_count;
+    *out = &told->report;
     return LAMP_OK;
 }

@@ -114,6 +114,7 @@ static enum lamp_err take_reading(struct lamp_reader *reader, const struct lamp_
 {
     struct lamp_bundle *bundle = &reader->bundle[reading->place];
     lamp_spool_reading(&reader->spool, reading);
+    reader->life[reading->place] += reading->begins;
     if (reading->begins && reader->has_bundle[reading->place]) {
         lamp_bundle_fini(bundle);
         reader->has_bundle[reading->place] = false;
@@ -195,23 +196,13 @@ static enum lamp_err take_edge(struct lamp_reader *reader, const struct lamp_ite
     return failed;
 }
 
-static int64_t time_of(const struct lamp_item *item)
-{
-    switch (item->kind) {
-    case LAMP_ITEM_SAMPLE: return item->sample.t_ns;
-    case LAMP_ITEM_EDGE: return item->edge.t_ns;
-    case LAMP_ITEM_FRAME: break;
-    }
-    return item->frame.t_ns;
-}
-
 enum lamp_err lamp_reader_push(struct lamp_reader *reader, const struct lamp_source_info *info,
                                const struct lamp_item *item, struct lamp_error *error)
 {
     reader->info = *info;
     if (!reader->has_first) {
         reader->has_first = true;
-        reader->first_ns = time_of(item);
+        reader->first_ns = lamp_item_time_ns(item);
     }
     switch (item->kind) {
     case LAMP_ITEM_SAMPLE: return take_sample(reader, item, error);
@@ -221,11 +212,10 @@ enum lamp_err lamp_reader_push(struct lamp_reader *reader, const struct lamp_sou
     return take_frame(reader, &item->frame, error);
 }
 
-enum lamp_err lamp_reader_step(struct lamp_reader *reader, struct lamp_source *source,
-                               struct lamp_error *error)
+enum lamp_err lamp_reader_take(struct lamp_reader *reader, struct lamp_source *source,
+                               struct lamp_item *item, struct lamp_error *error)
 {
-    struct lamp_item item;
-    enum lamp_err answer = lamp_source_next(source, &item, error);
+    enum lamp_err answer = lamp_source_next(source, item, error);
     if (answer != LAMP_OK) {
         return answer;
     }
@@ -233,7 +223,7 @@ enum lamp_err lamp_reader_step(struct lamp_reader *reader, struct lamp_source *s
     if (!reader->has_first) {
         lamp_source_describe(source, &info);
     }
-    answer = lamp_reader_push(reader, &info, &item, error);
+    answer = lamp_reader_push(reader, &info, item, error);
     if (answer == LAMP_OK && info.kind == LAMP_SOURCE_CAMERA) {
         int first_row_px;
         int end_row_px;
@@ -243,13 +233,20 @@ enum lamp_err lamp_reader_step(struct lamp_reader *reader, struct lamp_source *s
     return answer;
 }
 
+enum lamp_err lamp_reader_step(struct lamp_reader *reader, struct lamp_source *source,
+                               struct lamp_error *error)
+{
+    struct lamp_item item;
+    return lamp_reader_take(reader, source, &item, error);
+}
+
 /* The next lamp of the report that lies in the place of the reading last read; false if there is no
  * other. */
 static bool next_lamp(struct lamp_reader *reader, size_t *lamp)
 {
-    while (reader->next_lamp < reader->report.lamp_count) {
+    while (reader->next_lamp < reader->told.report.lamp_count) {
         size_t at = reader->next_lamp++;
-        if (reader->sighting[at].place == reader->spooled.place) {
+        if (reader->told.sighting[at].place == reader->spooled.place) {
             *lamp = at;
             return true;
         }
@@ -273,7 +270,7 @@ enum lamp_err lamp_reader_next_sample(struct lamp_reader *reader, size_t *lamp,
     const struct lamp_spooled *spooled = &reader->spooled;
     *out = (struct lamp_sample){.t_ns = spooled->t_ns,
                                 .exposure_ns = spooled->exposure_ns,
-                                .level = spooled->level[reader->sighting[*lamp].channel]};
+                                .level = spooled->level[reader->told.sighting[*lamp].channel]};
     return LAMP_OK;
 }
 
@@ -291,5 +288,6 @@ void lamp_reader_free(struct lamp_reader *reader)
         lamp_strand_free(reader->trace[i]);
     }
     lamp_viewer_free(reader->viewer);
+    lamp_peeker_free(reader->peeker);
     free(reader);
 }

@@ -64,15 +64,12 @@ static void judge_pointed(struct lamp_sighting *sighting)
 }
 
 size_t lamp_sightings_of_place(const struct lamp_place *place, size_t index,
-                               const struct lamp_bundle *bundle,
+                               const struct lamp_strand_view view[LAMP_CHANNEL_COUNT],
+                               const struct lamp_unison *unison,
                                const struct lamp_rhythm_rules *rules, struct lamp_sighting out[3])
 {
-    struct lamp_strand_view view[LAMP_CHANNEL_COUNT];
-    for (size_t i = 0; i < LAMP_CHANNEL_COUNT; i++) {
-        lamp_strand_see(bundle->strand[i], &view[i]);
-    }
     struct lamp_split split;
-    lamp_split_decide(view, &bundle->unison, &split);
+    lamp_split_decide(view, unison, &split);
     for (size_t i = 0; i < split.count; i++) {
         out[i] = (struct lamp_sighting){.view = view[split.part[i].strand],
                                         .is_pointed = place->is_pointed,
@@ -91,7 +88,7 @@ size_t lamp_sightings_of_place(const struct lamp_place *place, size_t index,
     return split.count;
 }
 
-void lamp_sighting_of_trace(const char *name, size_t index, const struct lamp_strand *strand,
+void lamp_sighting_of_trace(const char *name, size_t index, const struct lamp_strand_view *view,
                             const struct lamp_rhythm_rules *rules, struct lamp_sighting *out)
 {
     *out = (struct lamp_sighting){.name = name,
@@ -101,7 +98,7 @@ void lamp_sighting_of_trace(const char *name, size_t index, const struct lamp_st
                                   .channel = LAMP_CHANNEL_ALL,
                                   .likeness = 1,
                                   .shine = 1};
-    lamp_strand_see(strand, &out->view);
+    out->view = *view;
     out->brightness = out->view.shape.lit_level;
     read_rhythm(out, rules);
 }

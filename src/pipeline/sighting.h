@@ -41,11 +41,12 @@ struct lamp_sighting {
 /** The sightings of one place: one for each lamp in it. @return how many were written, one to
  * three. */
 size_t lamp_sightings_of_place(const struct lamp_place *place, size_t index,
-                               const struct lamp_bundle *bundle,
+                               const struct lamp_strand_view view[LAMP_CHANNEL_COUNT],
+                               const struct lamp_unison *unison,
                                const struct lamp_rhythm_rules *rules, struct lamp_sighting out[3]);
 
 /** The sighting of a lamp in a trace. */
-void lamp_sighting_of_trace(const char *name, size_t index, const struct lamp_strand *strand,
+void lamp_sighting_of_trace(const char *name, size_t index, const struct lamp_strand_view *view,
                             const struct lamp_rhythm_rules *rules, struct lamp_sighting *out);
 
 #endif

@@ -22,6 +22,8 @@ struct lamp_strand {
     bool had_edge;
     bool is_lit;          /* state after the last edge */
     int64_t last_edge_ns; /* of edges that come ready */
+    uint64_t break_count;
+    int64_t newest_ns; /* last sample taken */
 };
 
 enum lamp_err lamp_strand_new(const struct lamp_edger_rules *rules, struct lamp_strand **out)
@@ -108,6 +110,7 @@ enum lamp_err lamp_strand_push(struct lamp_strand *strand, const struct lamp_sam
                                bool after_break)
 {
     if (strand->has_light && after_break) {
+        strand->break_count++;
         enum lamp_err failed = settle(strand);
         if (failed != LAMP_OK) {
             return failed;
@@ -121,6 +124,7 @@ enum lamp_err lamp_strand_push(struct lamp_strand *strand, const struct lamp_sam
         strand->known_ns = sample->t_ns;
     }
     strand->has_light = true;
+    strand->newest_ns = sample->t_ns;
     enum lamp_err failed = lamp_edger_push(strand->edger, sample);
     drain(strand);
     return failed;
@@ -159,6 +163,45 @@ enum lamp_err lamp_strand_finish(struct lamp_strand *strand, int64_t end_ns)
     }
     end(strand, end_ns);
     return LAMP_OK;
+}
+
+enum lamp_err lamp_strand_copy(struct lamp_strand *to, const struct lamp_strand *from)
+{
+    struct lamp_edger *edger = to->edger;
+    struct lamp_lengths *lengths = to->lengths;
+    enum lamp_err failed = edger != NULL ? lamp_edger_copy(edger, from->edger) : LAMP_OK;
+    if (failed != LAMP_OK) {
+        return failed;
+    }
+    lamp_lengths_copy(lengths, from->lengths);
+    *to = *from;
+    to->edger = edger;
+    to->lengths = lengths;
+    return LAMP_OK;
+}
+
+void lamp_strand_see_tail(const struct lamp_strand *strand, struct lamp_strand_tail *out)
+{
+    *out = (struct lamp_strand_tail){.break_count = strand->break_count};
+    if (strand->edger != NULL) {
+        lamp_edger_see_tail(strand->edger, &out->light);
+    }
+}
+
+bool lamp_strand_goes_on(const struct lamp_strand *strand, const struct lamp_strand_tail *tail)
+{
+    return strand->edger != NULL && strand->break_count == tail->break_count &&
+           lamp_edger_goes_on(strand->edger, &tail->light);
+}
+
+int64_t lamp_strand_newest_ns(const struct lamp_strand *strand)
+{
+    return strand->newest_ns;
+}
+
+bool lamp_strand_takes_edges(const struct lamp_strand *strand)
+{
+    return strand->edger == NULL;
 }
 
 void lamp_strand_see(const struct lamp_strand *strand, struct lamp_strand_view *out)

@@ -18,6 +18,12 @@ struct lamp_strand_view {
     struct lamp_light_shape shape; /**< All zero without. */
 };
 
+/** How the light of a strand ends. */
+struct lamp_strand_tail {
+    struct lamp_edger_tail light;
+    uint64_t break_count; /**< Breaks in sight before it. */
+};
+
 struct lamp_strand;
 
 /** Make a strand. @param rules  NULL where edges come ready. @return LAMP_OK, LAMP_NO_MEMORY. */
@@ -40,6 +46,22 @@ void lamp_strand_take_edge(struct lamp_strand *strand, const struct lamp_edge *e
  * @param end_ns  end of the recording; used for edges that came ready, samples know it better.
  */
 enum lamp_err lamp_strand_finish(struct lamp_strand *strand, int64_t end_ns);
+
+/** Make `to` what `from` is; both have an edger or neither has. @return LAMP_OK, LAMP_NO_MEMORY. */
+enum lamp_err lamp_strand_copy(struct lamp_strand *to, const struct lamp_strand *from);
+
+/** How the light of a finished strand ends; not known where edges come ready. */
+void lamp_strand_see_tail(const struct lamp_strand *strand, struct lamp_strand_tail *out);
+
+/** Whether all light taken since `tail` was seen goes on as it was; false where that is not known.
+ */
+bool lamp_strand_goes_on(const struct lamp_strand *strand, const struct lamp_strand_tail *tail);
+
+/** The last light taken, ns; 0 where there was none, or edges come ready. */
+int64_t lamp_strand_newest_ns(const struct lamp_strand *strand);
+
+/** Whether edges come ready. */
+bool lamp_strand_takes_edges(const struct lamp_strand *strand);
 
 /** What was seen; exact after finish. */
 void lamp_strand_see(const struct lamp_strand *strand, struct lamp_strand_view *out);

@@ -75,12 +75,10 @@ static json_t *strings_of(const struct lamp_strings *strings)
 
 static json_t *source_of(const struct lamp_source_info *source)
 {
-    static const char *const kinds[] = {[LAMP_SOURCE_CLIP] = "clip",
-                                        [LAMP_SOURCE_STILLS] = "stills",
-                                        [LAMP_SOURCE_TRACE] = "trace",
-                                        [LAMP_SOURCE_EDGES] = "edges",
-                                        [LAMP_SOURCE_CAMERA] = "camera",
-                                        [LAMP_SOURCE_PIN] = "pin"};
+    static const char *const kinds[] = {
+        [LAMP_SOURCE_CLIP] = "clip",     [LAMP_SOURCE_STILLS] = "stills",
+        [LAMP_SOURCE_TRACE] = "trace",   [LAMP_SOURCE_EDGES] = "edges",
+        [LAMP_SOURCE_CAMERA] = "camera", [LAMP_SOURCE_PIN] = "pin"};
     return json_pack("{s:s, s:o, s:o, s:I, s:o, s:I}", "kind", kinds[source->kind], "name",
                      string_of(source->name), "duration_s", real_of(source->duration_s, 1e6),
                      "frames", (json_int_t)source->frame_count, "rate_hz",
@@ -241,5 +239,45 @@ enum lamp_err lamp_report_write_json(const struct lamp_report *report, FILE *out
         return LAMP_NO_MEMORY;
     }
     bool written = failed == 0 && fputc('\n', out) != EOF && fflush(out) == 0;
+    return written ? LAMP_OK : LAMP_CANNOT_WRITE;
+}
+
+/* What an event tells of: one lamp, all, or nothing. */
+static json_t *subject_of(const struct lamp_report *report, size_t lamp)
+{
+    if (report == NULL) {
+        return json_object();
+    }
+    return lamp < report->lamp_count ? json_pack("{s:o}", "lamp", lamp_of(&report->lamp[lamp]))
+                                     : json_pack("{s:o}", "report", report_of(report));
+}
+
+static void add_word(json_t *object, const char *key, const char *word, bool *failed)
+{
+    if (word != NULL) {
+        json_t *made = string_of(word);
+        *failed |= made == NULL || json_object_set_new(object, key, made) != 0;
+    }
+}
+
+enum lamp_err lamp_report_write_json_event(const struct lamp_report_event *event,
+                                           const struct lamp_report *report, size_t lamp, FILE *out)
+{
+    json_t *object =
+        json_pack("{s:o, s:s}", "t_s", real_of(event->t_s, 1e3), "event", event->event);
+    bool failed = object == NULL;
+    if (!failed) {
+        add_word(object, "name", event->name, &failed);
+        add_word(object, "trouble", event->trouble, &failed);
+        add_word(object, "says", event->says, &failed);
+        failed |= json_object_update_new(object, subject_of(report, lamp)) != 0;
+    }
+    if (failed) {
+        json_decref(object);
+        return LAMP_NO_MEMORY;
+    }
+    int dumped = json_dumpf(object, out, JSON_COMPACT | JSON_REAL_PRECISION(FIGURES));
+    json_decref(object);
+    bool written = dumped == 0 && fputc('\n', out) != EOF && fflush(out) == 0;
     return written ? LAMP_OK : LAMP_CANNOT_WRITE;
 }

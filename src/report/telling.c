@@ -33,27 +33,44 @@ void lamp_tell_steps(const struct lamp_strings *steps, const char *label, struct
     }
 }
 
-static void tell_heading(const struct lamp_report_lamp *lamp, struct lamp_page *page)
+static void add_heading(const struct lamp_report_lamp *lamp, struct lamp_text *line)
 {
-    struct lamp_text line = {0};
-    lamp_words_plain(lamp->name, &line);
+    lamp_words_plain(lamp->name, line);
     const char *colour = lamp_colour_name(lamp->colour);
     const char *parting = " (";
     if (colour != NULL) {
-        lamp_text_add(&line, "%s%s", parting, colour);
+        lamp_text_add(line, "%s%s", parting, colour);
         parting = ", ";
     }
     if (lamp->has_region) {
-        lamp_text_add(&line, "%sat %d,%d", parting, lamp->region.x_px + lamp->region.w_px / 2,
+        lamp_text_add(line, "%sat %d,%d", parting, lamp->region.x_px + lamp->region.w_px / 2,
                       lamp->region.y_px + lamp->region.h_px / 2);
     }
-    lamp_text_add(&line, colour != NULL || lamp->has_region ? "): " : ": ");
-    lamp_words_verdict(lamp, &line);
+    lamp_text_add(line, colour != NULL || lamp->has_region ? "): " : ": ");
+    lamp_words_verdict(lamp, line);
     if (lamp->match.verdict != LAMP_VERDICT_UNDECIDED) {
         char percent[32];
         lamp_words_percent(lamp->match.confidence, percent, sizeof percent);
-        lamp_text_add(&line, " - %s (%s)", lamp_words_confidence(lamp->match.confidence), percent);
+        lamp_text_add(line, " - %s (%s)", lamp_words_confidence(lamp->match.confidence), percent);
     }
+}
+
+enum lamp_err lamp_report_headline(const struct lamp_report_lamp *lamp, char *out, size_t size)
+{
+    struct lamp_text line = {0};
+    add_heading(lamp, &line);
+    bool failed = line.failed;
+    if (!failed) {
+        (void)snprintf(out, size, "%s", line.at);
+    }
+    lamp_text_fini(&line);
+    return failed ? LAMP_NO_MEMORY : LAMP_OK;
+}
+
+static void tell_heading(const struct lamp_report_lamp *lamp, struct lamp_page *page)
+{
+    struct lamp_text line = {0};
+    add_heading(lamp, &line);
     page->text.failed |= line.failed;
     if (!line.failed) {
         lamp_page_heading(page, line.at);

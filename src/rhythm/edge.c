@@ -36,6 +36,10 @@
 /* Edges over which the highest rate must hold: two whole cycles. */
 #define FAST_EDGES 5
 
+/* Light goes on as it was within this share of the step between two levels, so many sds of one. */
+#define TAIL_STEP_SHARE 0.25
+#define TAIL_SDS        4
+
 /* An exposure told from edges is given from so many on. */
 #define EXPOSURE_EDGES 4
 
@@ -344,4 +348,52 @@ bool lamp_edger_starts_lit(const struct lamp_edger *edger)
     lamp_edger_describe(edger, &shape);
     return shape.shape == LAMP_SHAPE_CONSTANT ? shape.is_lit
                                               : shape.lit_level >= edger->rules.least_level;
+}
+
+enum lamp_err lamp_edger_copy(struct lamp_edger *to, const struct lamp_edger *from)
+{
+    struct waiting waiting = to->waiting;
+    waiting.count = from->waiting.count;
+    waiting.taken = from->waiting.taken;
+    enum lamp_err err = reserve(&waiting);
+    to->waiting.at = waiting.at;
+    to->waiting.room = waiting.room;
+    if (err != LAMP_OK) {
+        return err;
+    }
+    if (waiting.count > 0) {
+        memcpy(waiting.at, from->waiting.at, waiting.count * sizeof *waiting.at);
+    }
+    *to = *from;
+    to->waiting = waiting;
+    return LAMP_OK;
+}
+
+void lamp_edger_see_tail(const struct lamp_edger *edger, struct lamp_edger_tail *out)
+{
+    const struct lamp_window *window = &edger->window;
+    struct lamp_light_shape shape;
+    lamp_edger_describe(edger, &shape);
+    const size_t last = window->count > 0 ? window->count - 1 : 0;
+    const bool is_lit = window->kind[last] == LAMP_KIND_LIT;
+    const double step = window->lit[last] - window->dark[last];
+    out->t_ns = edger->newest_sample_ns;
+    out->is_known = window->count > 0 && (is_lit || window->kind[last] == LAMP_KIND_DARK);
+    out->level = is_lit ? window->lit[last] : window->dark[last];
+    out->reach = step > 0 ? TAIL_STEP_SHARE * step
+                          : fmax(TAIL_SDS * shape.noise, edger->rules.least_level / 2);
+}
+
+bool lamp_edger_goes_on(const struct lamp_edger *edger, const struct lamp_edger_tail *tail)
+{
+    const struct lamp_window *window = &edger->window;
+    if (!tail->is_known || window->count == 0 || window->t_ns[0] > tail->t_ns) {
+        return false;
+    }
+    for (size_t i = window->count; i-- > 0 && window->t_ns[i] > tail->t_ns;) {
+        if (fabs(window->level[i] - tail->level) > tail->reach) {
+            return false;
+        }
+    }
+    return true;
 }

@@ -111,6 +111,18 @@ uint64_t lamp_lengths_ignored(const struct lamp_lengths *lengths)
     return lengths->ignored;
 }
 
+void lamp_lengths_copy(struct lamp_lengths *to, const struct lamp_lengths *from)
+{
+    to->is_open = from->is_open;
+    to->open = from->open;
+    to->open_sd_ns = from->open_sd_ns;
+    to->first = 0;
+    to->count = from->count;
+    to->lost = from->lost;
+    to->ignored = from->ignored;
+    memcpy(to->at, from->at + from->first, from->count * sizeof to->at[0]);
+}
+
 void lamp_lengths_reset(struct lamp_lengths *lengths)
 {
     lengths->is_open = false;

@@ -40,6 +40,8 @@ struct camera {
     int64_t whole_ns; /* when the last whole picture was taken */
     int settling;
     int fault_count; /* in a row */
+    bool is_lent;    /* the driver's buffer of the last JPEG, ... */
+    unsigned lent;   /* ... until the next frame is asked for */
 };
 
 static int64_t now_ns(void)
@@ -264,11 +266,21 @@ static enum lamp_err develop(struct camera *camera, const struct lamp_video_fram
     }
     item.frame.t_ns = t_ns;
     item.frame.exposure_ns = camera->exposure_ns;
+    if (camera->layout.mode.format == LAMP_VIDEO_MJPEG) {
+        item.frame.coded = frame->at;
+        item.frame.coded_size = frame->size;
+    }
     item.frame.is_after_hole = is_after_hole(&camera->input->pace, t_ns);
     camera->whole_ns = item.frame.is_partial ? camera->whole_ns : t_ns;
     lamp_pace_push(&camera->input->pace, 0, t_ns, 0);
     *out = item;
     return LAMP_OK;
+}
+
+/* Where it cannot be given back the device is gone, which the next frame will tell. */
+static void give_back(struct camera *camera, unsigned index)
+{
+    (void)lamp_video_give_back(camera->video, index);
 }
 
 static enum lamp_err take(struct camera *camera, const struct lamp_video_frame *frame,
@@ -283,8 +295,12 @@ static enum lamp_err take(struct camera *camera, const struct lamp_video_frame *
         err = develop(camera, frame, out);
         lamp_count_tell(&camera->count, &camera->input->notes);
     }
-    /* Where it cannot be given back the device is gone, which the next frame will tell. */
-    (void)lamp_video_give_back(camera->video, frame->index);
+    if (err == LAMP_OK && out->frame.coded != NULL) {
+        camera->is_lent = true;
+        camera->lent = frame->index;
+        return err;
+    }
+    give_back(camera, frame->index);
     return err;
 }
 
@@ -313,6 +329,10 @@ static enum lamp_err next_frame(void *state, struct lamp_item *out, struct lamp_
     struct camera *camera = state;
     int64_t until_ns = now_ns() + camera->input->rules.wait_ns;
     enum lamp_err err;
+    if (camera->is_lent) {
+        camera->is_lent = false;
+        give_back(camera, camera->lent);
+    }
     do {
         struct lamp_video_frame frame;
         int problem = 0;

@@ -175,6 +175,8 @@ static enum lamp_err give(struct clip *clip, const struct lamp_picture *picture,
     }
     item.frame.t_ns = t_ns;
     item.frame.exposure_ns = picture->exposure_ns;
+    item.frame.coded = picture->coded;
+    item.frame.coded_size = picture->coded_size;
     lamp_pace_push(&clip->input->pace, 0, t_ns,
                    lamp_container_length_ns(clip->container, picture->length));
     *out = item;

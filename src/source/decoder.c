@@ -22,10 +22,16 @@ enum {
     MEMORY_LEFT_BYTES = 16 << 20 /* memory is not short while so much can be had */
 };
 
+/* Packets given last that are kept, so that a picture can be handed on with its coded bytes: more
+ * than a decoder holds back. */
+enum { PACKETS_KEPT = 2 * LAMP_DECODER_THREADS_MAX };
+
 struct lamp_decoder {
     AVCodecContext *codec;
     AVPacket *packet;
     AVFrame *frame;
+    AVPacket *kept[PACKETS_KEPT]; /* Of JPEGs only. */
+    size_t kept_count;            /* All that ever were. */
 };
 
 /* What the codings of stills begin with. */
@@ -171,8 +177,33 @@ bool lamp_decoder_is_paced(const struct lamp_decoder *decoder)
            decoder->codec->codec_id == AV_CODEC_ID_APNG;
 }
 
+/* Keep a reference to a JPEG; where there is no memory for it, it is only not handed on. */
+static void keep_coded(struct lamp_decoder *decoder, const AVPacket *packet)
+{
+    if (packet == NULL || packet->pts == LAMP_NO_STAMP ||
+        decoder->codec->codec_id != AV_CODEC_ID_MJPEG) {
+        return;
+    }
+    AVPacket **slot = &decoder->kept[decoder->kept_count++ % PACKETS_KEPT];
+    av_packet_free(slot);
+    *slot = av_packet_clone(packet);
+}
+
+/* The packet that a picture with this time stamp was decoded from, NULL if it is not known. */
+static const AVPacket *find_coded(const struct lamp_decoder *decoder, int64_t stamp)
+{
+    for (size_t i = 0; i < PACKETS_KEPT && stamp != LAMP_NO_STAMP; i++) {
+        const AVPacket *packet = decoder->kept[i];
+        if (packet != NULL && packet->pts == stamp) {
+            return packet;
+        }
+    }
+    return NULL;
+}
+
 enum lamp_err lamp_decoder_feed(struct lamp_decoder *decoder, const AVPacket *packet)
 {
+    keep_coded(decoder, packet);
     int got = avcodec_send_packet(decoder->codec, packet);
     if (got >= 0 || got == AVERROR_EOF) {
         return LAMP_OK;
@@ -234,7 +265,10 @@ enum lamp_err lamp_decoder_take(struct lamp_decoder *decoder, struct lamp_pictur
     if (is_damaged(frame)) {
         return LAMP_BAD_SOURCE;
     }
+    const AVPacket *coded = find_coded(decoder, frame->best_effort_timestamp);
     *out = (struct lamp_picture){
+        .coded = coded == NULL ? NULL : coded->data,
+        .coded_size = coded == NULL ? 0 : (size_t)coded->size,
         .frame = frame,
         .stamp = frame->best_effort_timestamp,
         .length = frame->pkt_duration > 0 ? frame->pkt_duration : 0,
@@ -250,6 +284,9 @@ void lamp_decoder_free(struct lamp_decoder *decoder)
 {
     if (decoder == NULL) {
         return;
+    }
+    for (size_t i = 0; i < PACKETS_KEPT; i++) {
+        av_packet_free(&decoder->kept[i]);
     }
     avcodec_free_context(&decoder->codec);
     av_packet_free(&decoder->packet);

@@ -43,6 +43,9 @@ struct lamp_picture {
     int width_px;
     int height_px;
     int turn_deg; /**< As lamp_picture_turn_deg, -1 where the picture does not say. */
+    const uint8_t
+        *coded; /**< The JPEG it was decoded from, NULL where it was none; borrowed as frame. */
+    size_t coded_size;
 };
 
 /**

@@ -66,6 +66,7 @@ struct lamp_form {
 /* Live forms wait in `next` for at most input->rules.wait_ns and then answer LAMP_NOT_YET. */
 extern const struct lamp_form lamp_form_camera; /* camera.c */
 extern const struct lamp_form lamp_form_pin;    /* pin.c */
+extern const struct lamp_form lamp_form_replay; /* replay.c */
 extern const struct lamp_form lamp_form_clip;
 extern const struct lamp_form lamp_form_stills;
 extern const struct lamp_form lamp_form_trace;

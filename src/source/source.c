@@ -26,12 +26,23 @@ static const struct lamp_form *const forms[] = {&lamp_form_stills, &lamp_form_tr
                                                 &lamp_form_clip};
 
 /* What is no file: asked about devices, and about names that no file has. */
-static const struct lamp_form *const live_forms[] = {&lamp_form_pin, &lamp_form_camera};
+static const struct lamp_form *const live_forms[] = {&lamp_form_replay, &lamp_form_pin,
+                                                     &lamp_form_camera};
 
 struct lamp_source_rules lamp_source_rules_default(void)
 {
     return (struct lamp_source_rules){
-        .stills_rate_hz = 30, .thread_count = 0, .wait_ns = INT64_C(50000000)};
+        .stills_rate_hz = 30, .replay_speed = 1, .thread_count = 0, .wait_ns = INT64_C(50000000)};
+}
+
+int64_t lamp_item_time_ns(const struct lamp_item *item)
+{
+    switch (item->kind) {
+    case LAMP_ITEM_SAMPLE: return item->sample.t_ns;
+    case LAMP_ITEM_EDGE: return item->edge.t_ns;
+    case LAMP_ITEM_FRAME: break;
+    }
+    return item->frame.t_ns;
 }
 
 static const char *reason(int code)
@@ -215,6 +226,8 @@ void lamp_source_describe(const struct lamp_source *source, struct lamp_source_i
         .frame_count = pace->item_count,
         .rate_hz = interval_ns > 0 ? 1e9 / interval_ns : 0,
         .dropped_count = lamp_pace_dropped(pace),
+        .is_live =
+            source->form->kind == LAMP_SOURCE_CAMERA || source->form->kind == LAMP_SOURCE_PIN,
     };
     if (source->form->describe != NULL) {
         source->form->describe(source->state, out);
