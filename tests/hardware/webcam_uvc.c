@@ -121,14 +121,20 @@ static void put_sizes(struct writer *to, const struct uvc *uvc, uint8_t subtype)
 static void put_stream_interface(struct writer *to, const struct uvc *uvc)
 {
     uint8_t count = (uint8_t)uvc->size_count;
+    uint8_t formats = (uint8_t)(uvc->has_jpeg + uvc->has_yuyv);
     PUT(to, 9, 4, 1, 0, 1, 14, 2, 0, 0);
     size_t begin = to->size_bytes;
-    PUT(to, 15, 0x24, 1, 2, 0, 0, 0x81, 0, OUTPUT, 0, 0, 0, 1, 0, 0);
-    PUT(to, 11, 0x24, 6, 1, count, 1, 1, 0, 0, 0, 0);
-    put_sizes(to, uvc, 7);
-    PUT(to, 27, 0x24, 4, 2, count, 'Y', 'U', 'Y', '2', 0, 0, 0x10, 0, 0x80, 0, 0, 0xaa, 0, 0x38,
-        0x9b, 0x71, 16, 1, 0, 0, 0, 0);
-    put_sizes(to, uvc, 5);
+    PUT(to, (uint8_t)(13 + formats), 0x24, 1, formats, 0, 0, 0x81, 0, OUTPUT, 0, 0, 0, 1);
+    put(to, 0, formats);
+    if (uvc->has_jpeg) {
+        PUT(to, 11, 0x24, 6, 1, count, 1, 1, 0, 0, 0, 0);
+        put_sizes(to, uvc, 7);
+    }
+    if (uvc->has_yuyv) {
+        PUT(to, 27, 0x24, 4, formats, count, 'Y', 'U', 'Y', '2', 0, 0, 0x10, 0, 0x80, 0, 0, 0xaa, 0,
+            0x38, 0x9b, 0x71, 16, 1, 0, 0, 0, 0);
+        put_sizes(to, uvc, 5);
+    }
     set_length(to, begin + 4, to->size_bytes - begin);
     PUT(to, 7, 5, 0x81, 2, 0, 2, 0);
 }
@@ -202,7 +208,7 @@ static int answer(uint8_t *data, int32_t value, int size_bytes)
 /* What was asked for becomes the nearest there is. */
 static void settle(const struct uvc *uvc, uint8_t stream[26])
 {
-    stream[2] = stream[2] == 2 ? 2 : 1;
+    stream[2] = stream[2] == 2 && uvc->has_jpeg && uvc->has_yuyv ? 2 : 1;
     stream[3] = stream[3] >= 1 && stream[3] <= uvc->size_count ? stream[3] : 1;
     set32(stream + 4, get32(stream + 4) > 500000 ? INTERVAL_15_HZ : INTERVAL_30_HZ);
     const struct uvc_size *size = &uvc->sizes[stream[3] - 1];
@@ -223,7 +229,7 @@ void uvc_reset(struct uvc *uvc)
 
 struct uvc_stream uvc_stream(const struct uvc *uvc)
 {
-    return (struct uvc_stream){.is_jpeg = uvc->commit[2] == 1,
+    return (struct uvc_stream){.is_jpeg = uvc->has_jpeg && uvc->commit[2] == 1,
                                .size = uvc->sizes[uvc->commit[3] - 1],
                                .interval_ns = (int64_t)get32(uvc->commit + 4) * 100};
 }

@@ -32,11 +32,13 @@ struct uvc_size {
     int height_px;
 };
 
-/** State of the device. Zero but for name, sizes and size_count, it is plugged in by uvc_reset. */
+/** State of the device. What it is stands in the first fields; the rest is set by uvc_reset. */
 struct uvc {
     const char *name; /**< What it calls itself. */
     struct uvc_size sizes[UVC_SIZES_MAX];
     int size_count;
+    bool has_jpeg; /**< Its formats: MJPEG first, then YUYV, at least one of them. */
+    bool has_yuyv;
     int32_t control[UVC_CONTROLS]; /**< Values now. */
     bool is_streaming;
     uint8_t probe[26];  /**< The stream that is asked for (UVC 1.0, 4.3.1.1). */
