@@ -25,21 +25,44 @@ claim() { # SENTENCE COMMAND...
     fi
 }
 
+# Leave the guest as it was found: the next test is run in it too.
+clear_bench() {
+    pids=$(jobs -p)
+    [ -z "$pids" ] || kill $pids 2>/dev/null
+    wait
+    [ ! -d "$gpio_sim" ] || drop_chip
+    cd / && rm -rf "$work"
+}
+
 # The last line of each test. One that ends before it has failed.
 conclude() {
     trap - EXIT
+    clear_bench
     [ "$claims" -gt 0 ] || echo "not ok - nothing was claimed"
     echo "1..$claims"
     exit "$false_claims"
 }
-trap 'echo "not ok - the test ended before its end"' EXIT
+trap 'echo "not ok - the test ended before its end"; clear_bench' EXIT
 
-# Have a program's pages in memory. Under virtual time the guest's clock jumps while it waits for the host's files.
+# Have all that programs read in memory. Under virtual time the guest's clock jumps while it waits for the host's files.
 warm() { # PROGRAM...
     for program; do
         echo "$program"
         ldd "$program" | grep -o '/[^ ]*'
     done | sort -u | xargs cat >/dev/null
+    case $* in
+    *"$lampread"*) warm_lampread ;;
+    esac
+}
+
+# Its books, its locale, and whatever else it looks for.
+warm_lampread() {
+    awk 'BEGIN { print "time_s,lamp,level"; for (i = 0; i < 200; i++) printf "%.2f,status,%d\n", i / 20, int(i / 5) % 2 }' >warm.csv
+    for turn in 1 2; do
+        "$lampread" read warm.csv --book heron-h1 --json >/dev/null 2>&1
+        "$lampread" sources >/dev/null 2>&1
+    done
+    rm warm.csv
 }
 
 within() { # TENTHS_OF_SECONDS COMMAND...: try until it succeeds
@@ -110,29 +133,98 @@ drop() { # NAME
 
 # ---- pins -----------------------------------------------------------------------------------------------------------
 
+gpio_sim=/sys/kernel/config/gpio-sim/bench
+
 # A chip of eight lines. Sets $chip, its name, and $pulls, the folder of what its lines are driven by.
 chip() {
-    folder=/sys/kernel/config/gpio-sim/bench
-    mkdir -p $folder/bank0/line3
-    echo 8 >$folder/bank0/num_lines
-    echo photodiode >$folder/bank0/line3/name
-    echo 1 >$folder/live
-    chip=$(cat $folder/bank0/chip_name)
-    pulls=/sys/devices/platform/$(cat $folder/dev_name)/$chip
+    mkdir -p $gpio_sim/bank0/line3
+    echo 8 >$gpio_sim/bank0/num_lines
+    echo photodiode >$gpio_sim/bank0/line3/name
+    echo 1 >$gpio_sim/live
+    chip=$(cat $gpio_sim/bank0/chip_name)
+    pulls=/sys/devices/platform/$(cat $gpio_sim/dev_name)/$chip
     within 20 test -c "/dev/$chip"
 }
 
 # Take the chip away, as when an adapter is pulled out.
 drop_chip() {
-    echo 0 >/sys/kernel/config/gpio-sim/bench/live
+    echo 0 >$gpio_sim/live
+    rmdir $gpio_sim/bank0/line3 $gpio_sim/bank0 $gpio_sim
 }
 
 pull_of() { # LINE
     echo "$pulls/sim_gpio$1/pull"
 }
 
-# Drive a line in the background. Sets $player to the process; the truth is in its file once it has ended.
-play() { # LINE SCRIPT SECONDS TRUTH.csv
-    "$programs/hardware-pin" "$(pull_of "$1")" "$2" "$3" "$4" &
+# Drive a line in the background, until it is stopped or for so long. Sets $player to the process. The truth is there at once.
+play() { # LINE SCRIPT TRUTH.csv [SECONDS]
+    "$programs/hardware-pin" "$(pull_of "$1")" "$2" "${4:-1000}" "$3" &
     player=$!
+    within 20 test -f "$3"
+}
+
+stop_playing() {
+    kill $player
+    wait $player 2>/dev/null
+}
+
+# ---- lights, and what is told of them -------------------------------------------------------------------------------
+
+# Lengths 3 % off the book's, and no whole number of frames, so that edges meet exposures at every phase.
+light_of() { # VERDICT
+    case $1 in
+    code) echo "618 206 618 206 206 206 206 206 206 1854" ;; # supply-low of the book heron-h1: 2 long 3 short
+    unlisted) echo "206 206 618 206 206 1854" ;;
+    blink) echo "311 287" ;;
+    flicker) echo "flicker 7" ;;
+    steady-on) echo on ;;
+    steady-off) echo off ;;
+    esac
+}
+
+entry_of() { # VERDICT
+    [ "$1" = code ] && echo supply-low
+}
+
+# Long enough for two whole repeats from anywhere in the cycle, or for the dark not to be one of its rests.
+seconds_of() { # VERDICT
+    case $1 in
+    code) echo 15 ;;
+    unlisted) echo 11 ;;
+    flicker) echo 14 ;;
+    *) echo 7 ;;
+    esac
+}
+
+flashes_of() { # VERDICT: the fewest that must be read
+    case $1 in
+    code | flicker) echo 10 ;;
+    unlisted | blink) echo 6 ;;
+    esac
+}
+
+# Read live, for programs. What it says to people is kept apart, in told.
+read_live() { # SOURCE SECONDS REPORT.json OPTION...
+    source=$1 seconds=$2 report=$3
+    shift 3
+    "$lampread" read "$source" --for "${seconds}s" --json "$@" >"$report" 2>"$work/told"
+}
+
+# An edge that falls between two exposures may be anywhere there: half a frame and 2 ms either way. Over ten flashes and more
+# that leaves less than 6 ms of their mean length. Edges of a pin are stamped within 0.1 ms, and told so.
+camera_tolerance=18.7,6
+pin_tolerance=0.2,0.1
+
+# Whether a report has the verdict, the entry and the flashes of its light.
+is_told() { # VERDICT TOLERANCE TRUTH.csv REPORT.json
+    entry=$(entry_of "$1")
+    flashes=$(flashes_of "$1")
+    "$programs/hardware-truth" -v "$1" ${entry:+-e "$entry"} ${flashes:+-f "$flashes"} -t "$2" "$3" "$4"
+}
+
+# One row of the table of edges, for who reads the output.
+tell_edges() { # WHAT VERDICT TOLERANCE TRUTH.csv REPORT.json
+    what=$1
+    shift
+    [ -z "$(flashes_of "$1")" ] || echo "#   $what: $(is_told "$@" | tail -n 1)"
 }

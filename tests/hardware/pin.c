@@ -1,8 +1,9 @@
 /* pin.c - Drive a simulated GPIO line as a lamp's photodiode would, and write down what it did.
  *
  * usage: hardware-pin PULL_FILE SCRIPT SECONDS TRUTH.csv
- * PULL_FILE is the line's "pull" in the folder of gpio-sim; SCRIPT as in light.h. The lamp is dark
- * for 0.5 s first.
+ * What it is going to do is written at once, so that it may be stopped before its end. PULL_FILE is
+ * the line's "pull" in the folder of gpio-sim; SCRIPT as in light.h. The lamp is dark for 0.5 s
+ * first.
  */
 #include <errno.h>
 #include <fcntl.h>
@@ -69,6 +70,6 @@ int main(int argc, char **argv)
     hurry();
     light.start_ns = light_now_ns() + ns_per_s / 2;
     int64_t until_ns = light.start_ns + (int64_t)(strtod(argv[3], NULL) * (double)ns_per_s);
-    bool is_done = play(&light, until_ns, pull) && light_write(&light, until_ns, argv[4]);
+    bool is_done = light_write(&light, until_ns, argv[4]) && play(&light, until_ns, pull);
     return is_done ? EXIT_SUCCESS : EXIT_FAILURE;
 }

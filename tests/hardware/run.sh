@@ -43,6 +43,7 @@ tell_times() {
     while IFS= read -r line; do
         case $line in
         '# end') echo "# took $(($(date +%s) - test_began)) s" ;;
+        '#  '*) echo "$line" ;;
         '# '*) test_began=$(date +%s); echo "$line" ;;
         *) echo "$line" ;;
         esac

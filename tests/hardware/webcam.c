@@ -5,16 +5,18 @@
  *                                                ^
  *              commands: faults, plug and unplug '
  *
- * usage: hardware-webcam -C FIFO [-n NAME] [-F MJPG|YUYV] [-s WxH[,WxH...]] [-l SCRIPT] [-d MS] [-c
- * COLOUR] [-r ROOM] [-b]
- *                        [-f FRAMES.csv] [-t TRUTH.csv]
- *   -C  a FIFO that it makes and takes commands from, see below; made once the camera is plugged in
- *   -F  the only format, default both
- *   -s  picture sizes, the first is preferred; default 320x240      -l  script of the lamp as in
- * light.h; default "on" -d  how long the lamp is dark first; default 0                  -c  colour
- * of the lamp; default green -r  light of the room, 1 is a bright bench                      -b
- * JPEG without Huffman tables -f  write each frame: stream,frame,sent_s,exposure_s,lit,fate   -t
- * write what the lamp did
+ * usage: hardware-webcam -C FIFO [-n NAME] [-F MJPG|YUYV] [-s WxH[,WxH...]] [-l SCRIPT] [-d MS]
+ *                        [-c COLOUR] [-r ROOM] [-b] [-f FRAMES.csv] [-t TRUTH.csv]
+ *   -C  a FIFO that it makes once it is plugged in, and takes commands from, see below
+ *   -F  its only format; default both
+ *   -s  picture sizes, the first is preferred; default 320x240
+ *   -l  script of the lamp as in light.h; default "on"
+ *   -d  how long the lamp is dark first; default 0
+ *   -c  colour of the lamp; default green
+ *   -r  light of the room, 1 is a bright bench
+ *   -b  JPEG without Huffman tables
+ *   -f  write each frame: stream,frame,sent_s,exposure_s,lit,fate
+ *   -t  write what the lamp did, once it ends
  *
  * Commands, one a line: unplug | plug | quit | stall MS (send nothing) | controls FILE (write them)
  * | error N | short N | truncate N | corrupt N | lose N: do it to each Nth frame, 0: to none.

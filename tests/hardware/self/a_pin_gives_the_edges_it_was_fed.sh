@@ -35,7 +35,7 @@ for lengths in "200 200 600 200 200 1800" "20 30" "3 2"; do
     timeout 60 gpiomon --format='%e %s %n' "$chip" 3 >"$name.seen" &
     listener=$!
     within 50 is_held
-    play 3 "$lengths" 8 "$name.truth"
+    play 3 "$lengths" "$name.truth" 8
     wait $player
     sleep 0.1
     kill -INT $listener
