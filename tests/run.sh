@@ -8,7 +8,7 @@ build=${1:-$project/build}
 jobs=$(nproc)
 
 sh "$project/tests/support/install.sh" gcc clang libclang-rt-14-dev libc6-dev cmake ninja-build pkg-config \
-    libavformat-dev libavcodec-dev libavutil-dev libswscale-dev libfyaml-dev libjansson-dev \
+    libavformat-dev libavcodec-dev libavutil-dev libswscale-dev libfyaml-dev libjansson-dev libjpeg62-turbo-dev \
     check ffmpeg libcw-dev valgrind git gawk python3
 
 say() {
@@ -34,4 +34,6 @@ ctest --test-dir "$build/clang" --output-on-failure -j "$jobs" -E '^(accuracy|ro
 
 say "valgrind: one decode of each kind of source"
 sh "$project/tests/support/valgrind.sh" "$build/gcc/src/lampread"
+say "hardware: cameras and pins of a virtual machine"
+sh "$project/tests/hardware/run.sh" "$build/gcc"
 say "all passed"

@@ -173,7 +173,7 @@ stop_playing() {
 # Lengths 3 % off the book's, and no whole number of frames, so that edges meet exposures at every phase.
 light_of() { # VERDICT
     case $1 in
-    code) echo "618 206 618 206 206 206 206 206 206 1854" ;; # supply-low of the book heron-h1: 2 long 3 short
+    code) echo "206 206 206 206 206 206 206 1854" ;; # no-boot-medium of the book heron-h1: 4 short
     unlisted) echo "206 206 618 206 206 1854" ;;
     blink) echo "311 287" ;;
     flicker) echo "flicker 7" ;;
@@ -183,22 +183,20 @@ light_of() { # VERDICT
 }
 
 entry_of() { # VERDICT
-    [ "$1" = code ] && echo supply-low
+    [ "$1" = code ] && echo no-boot-medium
 }
 
 # Long enough for two whole repeats from anywhere in the cycle, or for the dark not to be one of its rests.
 seconds_of() { # VERDICT
     case $1 in
-    code) echo 15 ;;
-    unlisted) echo 11 ;;
-    flicker) echo 14 ;;
+    code | unlisted | flicker) echo 11 ;;
     *) echo 7 ;;
     esac
 }
 
 flashes_of() { # VERDICT: the fewest that must be read
     case $1 in
-    code | flicker) echo 10 ;;
+    code | flicker) echo 8 ;;
     unlisted | blink) echo 6 ;;
     esac
 }

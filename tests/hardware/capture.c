@@ -67,7 +67,7 @@ static bool set_up(struct camera *camera, const char *fourcc)
  */
 static unsigned probe_x(const struct camera *camera)
 {
-    return (unsigned)(camera->width_px * (0.62 + 2.0 / 64));
+    return (unsigned)(camera->width_px * (0.62 + 2.0 / 40));
 }
 
 static unsigned probe_y(const struct camera *camera)

@@ -5,8 +5,8 @@ warm "$programs/hardware-webcam" "$programs/hardware-truth" "$lampread" /usr/bin
 for verdict in code blink steady-on steady-off flicker unlisted; do
     # A dark lamp is only told where the user points at it: nothing is seen of it.
     pointer=
-    [ $verdict != steady-off ] || pointer=--lamp=status=141,64,16,16
-    camera $verdict -F "$format" -s 240x180 -l "$(light_of $verdict)"
+    [ $verdict != steady-off ] || pointer=--lamp=status=91,40,16,16
+    camera $verdict -F "$format" -s 160x120 -l "$(light_of $verdict)"
     read_live "$video" "$(seconds_of $verdict)" $verdict.json --book heron-h1 $pointer
     status=$?
     drop $verdict

@@ -1,9 +1,8 @@
 /* webcam.c - A USB camera in user space that films a lamp, plugged into this machine's own kernel.
  *
- *   script --light--> exposures --picture--> YUYV or JPEG --payloads--> vhci-hcd --> uvcvideo -->
- * /dev/videoN
- *                                                ^
- *              commands: faults, plug and unplug '
+ *   script --light--> exposures --picture--> YUYV or JPEG --payloads--> vhci-hcd --> uvcvideo
+ *                                                ^                                      |
+ *              commands: faults, plug and unplug '                          /dev/videoN <'
  *
  * usage: hardware-webcam -C FIFO [-n NAME] [-F MJPG|YUYV] [-s WxH[,WxH...]] [-l SCRIPT] [-d MS]
  *                        [-c COLOUR] [-r ROOM] [-b] [-f FRAMES.csv] [-t TRUTH.csv]

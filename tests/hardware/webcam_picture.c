@@ -11,11 +11,11 @@
 
 enum { KEPT_MAX = 64, CODES = 4096, JPEG_QUALITY = 90 };
 
-/* The lamp's place and size in any picture: 0.62 of the width, 0.40 of the height, a 64th of the
+/* The lamp's place and size in any picture: 0.62 of the width, 0.40 of the height, a 40th of the
  * width wide each way. */
 static const double lamp_x = 0.62;
 static const double lamp_y = 0.40;
-static const double lamp_radius = 1.0 / 64;
+static const double lamp_radius = 1.0 / 40;
 
 /* Radii from its middle to where its light ends. */
 static const double lamp_reach = 8;

@@ -22,7 +22,7 @@ is_one_line() { # FILE WORD
 }
 
 for format in MJPG YUYV; do
-    camera $format -F $format -s 240x180 -l "$(light_of blink)"
+    camera $format -F $format -s 160x120 -l "$(light_of blink)"
     node=$video
     (sleep 6; tell $format unplug) &
     "$lampread" read "$node" --for 60s --keep $format.mkv >/dev/null 2>gone
@@ -39,9 +39,9 @@ for format in MJPG YUYV; do
     claim "$format: what was kept plays to the last second" lasts $format.mkv "$(sent_s first.frames)"
 done
 
-camera tern -F YUYV -s 240x180 -l "$(light_of blink)"
-(sleep 4; tell tern stall 3000) &
-read_live "$video" 14 stall.json
+camera tern -F YUYV -s 160x120 -l "$(light_of blink)"
+(sleep 2; tell tern stall 3000) &
+read_live "$video" 12 stall.json
 status=$?
 drop tern
 claim "a stall of 3 s does not end the reading" test $status = 0

@@ -15,7 +15,7 @@ stamp() {
 is_in_time() { # NEWS TRUTH.csv SEEN_FROM_S
     awk -v from="$3" '
         FNR == 1 { file++ }
-        file == 1 && /"code"/ && /supply-low/ && !told { told = $1 }
+        file == 1 && /"code"/ && /no-boot-medium/ && !told { told = $1 }
         file == 2 && FNR > 1 {
             split($0, part, ",")
             if (part[2] == 1 && (FNR == 2 || part[1] - last > 1.5)) begin[++cycles] = part[1] # after a rest
@@ -32,8 +32,8 @@ is_in_time() { # NEWS TRUTH.csv SEEN_FROM_S
 }
 
 for format in MJPG YUYV; do
-    camera $format -F $format -s 240x180 -l "$(light_of code)"
-    "$lampread" watch "$video" --book heron-h1 --for 25s --until code --json 2>told.$format | stamp >$format.news
+    camera $format -F $format -s 160x120 -l "$(light_of code)"
+    "$lampread" watch "$video" --book heron-h1 --for 18s --until code --json 2>told.$format | stamp >$format.news
     drop $format
     claim "from a camera in $format" is_in_time $format.news $format.truth "$(awk -F, 'FNR == 2 { print $3 }' $format.frames)"
 done
@@ -41,7 +41,7 @@ chip
 play 3 "$(light_of code)" pin.truth
 sleep 1
 read -r from _ </proc/uptime
-"$lampread" watch "$chip:3" --book heron-h1 --for 25s --until code --json 2>told.pin | stamp >pin.news
+"$lampread" watch "$chip:3" --book heron-h1 --for 18s --until code --json 2>told.pin | stamp >pin.news
 stop_playing
 claim "from a pin" is_in_time pin.news pin.truth "$from"
 cp ./*.news ./*.truth ./*.frames told.* "$OUT"

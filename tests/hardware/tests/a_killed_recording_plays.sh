@@ -20,7 +20,7 @@ record() { # SOURCE FILE
 }
 
 for format in MJPG YUYV; do
-    camera $format -F $format -s 240x180 -l "$(light_of blink)"
+    camera $format -F $format -s 160x120 -l "$(light_of blink)"
     record "$video" $format.mkv
     drop $format
     claim "a film in $format plays, and blinks" lasts $format.mkv 6.5 blink

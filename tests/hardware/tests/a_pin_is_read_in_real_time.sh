@@ -10,7 +10,7 @@ real_tolerance=30,3
 chip
 play 3 "$(light_of code)" code.truth
 sleep 1
-read_live "$chip:3" 15 code.json --book heron-h1
+read_live "$chip:3" 11 code.json --book heron-h1
 stop_playing
 claim "a code is told" is_told code $real_tolerance code.truth code.json
 tell_edges "code from a pin, real time" code $real_tolerance code.truth code.json

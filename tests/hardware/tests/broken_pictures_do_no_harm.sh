@@ -4,15 +4,15 @@
 warm "$programs/hardware-webcam" "$programs/hardware-truth" "$lampread" /usr/bin/awk
 
 for fault in truncate corrupt; do
-    camera $fault -F MJPG -s 240x180 -l "$(light_of code)"
+    camera $fault -F MJPG -s 160x120 -l "$(light_of code)"
     tell $fault $fault 17
-    read_live "$video" 15 $fault.json --book heron-h1
+    read_live "$video" 11 $fault.json --book heron-h1
     status=$?
     drop $fault
-    claim "$fault: the code is told" "$programs/hardware-truth" -v code -e supply-low $fault.truth $fault.json
+    claim "$fault: the code is told" "$programs/hardware-truth" -v code -e no-boot-medium $fault.truth $fault.json
     claim "$fault: with exit status 0" test $status = 0
 done
-camera bare -b -F MJPG -s 240x180 -l "$(light_of blink)"
+camera bare -b -F MJPG -s 160x120 -l "$(light_of blink)"
 read_live "$video" 7 bare.json
 drop bare
 claim "JPEG without Huffman tables is read" "$programs/hardware-truth" -v blink "" bare.json

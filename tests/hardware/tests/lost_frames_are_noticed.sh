@@ -19,12 +19,12 @@ is_near() { # COUNT TRUE_COUNT
 }
 
 for fault in lose error; do
-    camera $fault -F YUYV -s 240x180 -l "$(light_of code)"
+    camera $fault -F YUYV -s 160x120 -l "$(light_of code)"
     tell $fault $fault 13
-    read_live "$video" 15 $fault.json --book heron-h1
+    read_live "$video" 11 $fault.json --book heron-h1
     drop $fault
     claim "frames missing by '$fault' are counted" is_near "$(dropped_of $fault.json)" "$(lost_of $fault.frames)"
-    claim "the code is told all the same" "$programs/hardware-truth" -v code -e supply-low $fault.truth $fault.json
+    claim "the code is told all the same" "$programs/hardware-truth" -v code -e no-boot-medium $fault.truth $fault.json
 done
 cp ./*.json ./*.frames "$OUT"
 conclude

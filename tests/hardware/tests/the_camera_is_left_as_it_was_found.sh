@@ -44,7 +44,7 @@ try_all() { # WHAT
     claim "$1: but after the next run" is_as_before
 }
 
-camera tern -F YUYV -s 240x180 -l "$(light_of blink)"
+camera tern -F YUYV -s 160x120 -l "$(light_of blink)"
 try_all "a camera that chooses for itself"
 v4l2-ctl -d "$video" -c auto_exposure=1,exposure_time_absolute=250,gain=100,white_balance_automatic=0,power_line_frequency=1
 v4l2-ctl -d "$video" -c white_balance_temperature=3300

@@ -9,7 +9,7 @@ as_nobody() {
 }
 
 # Device nodes as Debian's rules have them; the guest has no rules.
-camera tern -s 240x180
+camera tern -s 160x120
 chgrp video "$video"
 chmod 660 "$video"
 as_nobody "$lampread" read "$video" --for 1s >said.out 2>said.camera
