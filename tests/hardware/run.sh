@@ -67,7 +67,7 @@ done
     boot real "$real"
 } | tell_times | tee "$results/said"
 true_claims=$(grep -c '^ok' "$results/said")
-false_claims=$(grep -c '^not ok' "$results/said")
+false_claims=$(grep '^not ok' "$results/said" | grep -vc '# TODO$')
 ended=$(grep -c '^# took' "$results/said")
 echo "hardware: $true_claims claims hold, $false_claims do not, $ended of $# tests ran to their end, in $(($(date +%s) - began)) s"
 [ "$true_claims" -gt 0 ] && [ "$false_claims" = 0 ] && [ "$ended" = $# ]

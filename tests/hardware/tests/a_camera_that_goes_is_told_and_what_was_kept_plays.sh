@@ -3,19 +3,6 @@
 . "$PROJECT/tests/hardware/bench.sh"
 warm "$programs/hardware-webcam" "$programs/hardware-truth" "$lampread" /usr/bin/awk
 
-# How long the camera sent, s.
-sent_s() { # FRAMES.csv
-    awk -F, '$6 == "sent" { if (!from) from = $3; to = $3 } END { print to - from }' "$1"
-}
-
-kept_s() { # FILE
-    "$lampread" read "$1" --json 2>/dev/null | sed -n 's/.*"duration_s": *\([0-9.]*\).*/\1/p' | head -n 1
-}
-
-lasts() { # FILE SECONDS
-    awk -v kept="$(kept_s "$1")" -v sent="$2" 'BEGIN { print kept " s kept of " sent " s"; exit !(kept > sent - 1 && kept < sent + 1) }'
-}
-
 is_one_line() { # FILE WORD
     cat "$1"
     [ "$(grep -c "$2" "$1")" = 1 ] && [ "$(grep -c . "$1")" -le 3 ]
@@ -36,7 +23,7 @@ for format in MJPG YUYV; do
     claim "$format: plugged in again it can be read again" "$programs/hardware-truth" -v blink "" again.json
     drop $format
     awk -F, '$1 == 1' $format.frames >first.frames
-    claim "$format: what was kept plays to the last second" lasts $format.mkv "$(sent_s first.frames)"
+    claim "$format: what was kept plays to the last second" plays_to_the_end $format.mkv "$(sent_s first.frames)"
 done
 
 camera tern -F YUYV -s 160x120 -l "$(light_of blink)"
