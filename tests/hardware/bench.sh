@@ -93,7 +93,7 @@ within() { # TENTHS_OF_SECONDS COMMAND...: try until it succeeds
 node_of() { # NAME
     for node in /sys/class/video4linux/*; do
         if [ "$(cat "$node/name" 2>/dev/null)" = "$1: $1" ] || [ "$(cat "$node/name" 2>/dev/null)" = "$1" ]; then
-            if [ "$(cat "$node/index")" = 0 ]; then
+            if [ "$(cat "$node/index" 2>/dev/null)" = 0 ]; then
                 echo "/dev/${node##*/}"
                 return 0
             fi
