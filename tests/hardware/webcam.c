@@ -38,8 +38,7 @@ static const int64_t ns_per_ms = 1000000;
 static const char *const fate_commands[FATES] = {NULL,      "error", "short", "truncate",
                                                  "corrupt", "lose",  NULL,    NULL};
 
-/* ---- plug and commands
- * ---------------------------------------------------------------------------------------- */
+/* -- plug and commands -- */
 
 static void plug(struct webcam *webcam)
 {
@@ -122,8 +121,7 @@ static void serve_usb(struct webcam *webcam)
     }
 }
 
-/* ---- the one loop
- * --------------------------------------------------------------------------------------------- */
+/* -- the one loop -- */
 
 static volatile sig_atomic_t was_ended;
 

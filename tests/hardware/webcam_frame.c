@@ -11,9 +11,7 @@ static const double ns_per_100us = 1e5;
 static const char *const fate_names[FATES] = {"sent",      "error", "short",   "truncated",
                                               "corrupted", "lost",  "stalled", "unread"};
 
-/* ---- sensor
- * ---------------------------------------------------------------------------------------------------
- */
+/* -- sensor -- */
 
 static const double bright_exposure_100us = 156; /* what the camera chooses on a bright bench */
 
@@ -68,9 +66,7 @@ static struct picture take_picture(struct webcam *webcam, int exposure_100us, in
     return picture_make(webcam->maker, &look);
 }
 
-/* ---- frames
- * ---------------------------------------------------------------------------------------------------
- */
+/* -- frames -- */
 
 static enum fate draw_fate(const struct webcam *webcam, int64_t now_ns)
 {

@@ -54,8 +54,7 @@ void uvc_write_controls(const struct uvc *uvc, FILE *file)
     }
 }
 
-/* ---- descriptors
- * ---------------------------------------------------------------------------------------------- */
+/* -- descriptors -- */
 
 struct writer {
     uint8_t *at;
@@ -183,9 +182,7 @@ static int describe(const struct uvc *uvc, int type, int index, uint8_t *out)
     }
 }
 
-/* ---- requests
- * -------------------------------------------------------------------------------------------------
- */
+/* -- requests -- */
 
 static uint32_t get32(const uint8_t *at)
 {
