@@ -1,12 +1,16 @@
 /* truth.c - Whether a report tells what the light did: verdict, entry, and each flash in its place.
  *
- * usage: hardware-truth [-v VERDICT] [-e ENTRY] [-f LEAST] [-t EDGE_MS,LENGTH_MS] TRUTH.csv
- * REPORT.json -v  the verdict, -e the entry of the book, that the first lamp must have -f  at least
- * so many flashes must be read, each in its place; without it none is looked at -t  the most that
- * one edge may be off, and the most that all flashes may be too long or short in the mean; default
- * 0.2,0.1 The report's clock begins somewhere on that of the truth: the place where most flashes
- * agree is taken, so that what all edges are off in common is not judged. Flashes at the ends of
- * the recording are cut and left out. Prints a line of a table.
+ * usage: hardware-truth [-v VERDICT] [-e ENTRY] [-f LEAST] [-t EDGE_MS,LENGTH_MS]
+ *                       TRUTH.csv REPORT.json
+ *   -v  the verdict that the first lamp must have
+ *   -e  the entry of the book
+ *   -f  at least so many flashes must be read, each in its place; without it none is looked at
+ *   -t  the most that one edge may be off, and the most that all flashes may be too long or short
+ *       in the mean; default 0.2,0.1
+ *
+ * The report's clock begins somewhere on that of the truth: the place where most flashes agree is
+ * taken, so that what all edges are off in common is not judged. Flashes at the ends of the
+ * recording are cut and left out. Prints a line of a table.
  */
 #include <jansson.h>
 #include <math.h>
@@ -92,9 +96,11 @@ static void load_flashes(const json_t *lamp, double duration_s, struct flashes *
 static const struct flash *find(const struct flashes *fed, const struct flash *read, double shift_s,
                                 double most_ms)
 {
+    /* What is evenly anywhere lies within the root of 3 SDs: a report may say that it knows less. */
+    double allowed_ms = fmax(most_ms, 1000 * sqrt(3) * read->sd_s);
     for (size_t i = 0; i < fed->count; i++) {
-        bool has_start = 1000 * fabs(fed->at[i].start_s - read->start_s - shift_s) <= most_ms;
-        if (has_start && 1000 * fabs(fed->at[i].end_s - read->end_s - shift_s) <= most_ms) {
+        bool has_start = 1000 * fabs(fed->at[i].start_s - read->start_s - shift_s) <= allowed_ms;
+        if (has_start && 1000 * fabs(fed->at[i].end_s - read->end_s - shift_s) <= allowed_ms) {
             return &fed->at[i];
         }
     }

@@ -1,7 +1,7 @@
 #!/bin/sh
 # a_code_is_told_in_time.sh - Watching, a code is told within one repeat and 100 ms of the light that decides it.
 . "$PROJECT/tests/hardware/bench.sh"
-warm "$programs/hardware-webcam" "$programs/hardware-pin" "$lampread" /usr/bin/awk
+warm "$programs/hardware-webcam" "$programs/hardware-pin" "$lampread" /usr/bin/awk /usr/bin/gpioinfo
 
 # The guest's time, s, at which each line comes.
 stamp() {
@@ -38,10 +38,15 @@ for format in MJPG YUYV; do
     claim "from a camera in $format" is_in_time $format.news $format.truth "$(awk -F, 'FNR == 2 { print $3 }' $format.frames)"
 done
 chip
+is_held() {
+    gpioinfo "$chip" | grep photodiode | grep -qF '[used]'
+}
 play 3 "$(light_of code)" pin.truth
-sleep 1
+"$lampread" watch "$chip:3" --book heron-h1 --for 18s --until code --json 2>told.pin | stamp >pin.news &
+watcher=$!
+within 100 is_held
 read -r from _ </proc/uptime
-"$lampread" watch "$chip:3" --book heron-h1 --for 18s --until code --json 2>told.pin | stamp >pin.news
+wait $watcher
 stop_playing
 claim "from a pin" is_in_time pin.news pin.truth "$from"
 cp ./*.news ./*.truth ./*.frames told.* "$OUT"
