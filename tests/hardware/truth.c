@@ -96,7 +96,8 @@ static void load_flashes(const json_t *lamp, double duration_s, struct flashes *
 static const struct flash *find(const struct flashes *fed, const struct flash *read, double shift_s,
                                 double most_ms)
 {
-    /* What is evenly anywhere lies within the root of 3 SDs: a report may say that it knows less. */
+    /* What is evenly anywhere lies within the root of 3 SDs: a report may say that it knows less.
+     */
     double allowed_ms = fmax(most_ms, 1000 * sqrt(3) * read->sd_s);
     for (size_t i = 0; i < fed->count; i++) {
         bool has_start = 1000 * fabs(fed->at[i].start_s - read->start_s - shift_s) <= allowed_ms;
