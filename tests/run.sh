@@ -35,4 +35,6 @@ ctest --test-dir "$build/clang" --output-on-failure -j "$jobs" -E '^(accuracy|ro
 
 say "valgrind: one decode of each kind of source"
 sh "$project/tests/support/valgrind.sh" "$build/gcc/src/lampread"
+say "hardware: cameras and pins of a virtual machine"
+sh "$project/tests/hardware/run.sh" "$build/gcc"
 say "all passed"
