@@ -36,6 +36,7 @@ struct reading {
     struct lamp_source *source;
     struct lamp_reader *reader;
     bool has_light; /* an item came */
+    bool is_lost;   /* the device went away */
 };
 
 static enum lamp_err take_setup(struct reading *reading, struct lamp_error *error)
@@ -131,15 +132,15 @@ static bool is_live(const struct reading *reading)
 }
 
 /* A device that goes away ends the reading with what was seen until then. */
-static enum lamp_err pass_loss(const struct reading *reading, enum lamp_err answer,
+static enum lamp_err pass_loss(struct reading *reading, enum lamp_err answer,
                                const struct lamp_error *error)
 {
-    bool is_lost = answer == LAMP_BAD_SOURCE && reading->has_light && is_live(reading);
-    if (is_lost) {
+    reading->is_lost = answer == LAMP_BAD_SOURCE && reading->has_light && is_live(reading);
+    if (reading->is_lost) {
         (void)complain(answer, error);
         mention("this is what was seen until then");
     }
-    return is_lost ? LAMP_END : answer;
+    return reading->is_lost ? LAMP_END : answer;
 }
 
 static enum lamp_err read_all(struct reading *reading, struct lamp_error *error)
@@ -168,9 +169,13 @@ static enum lamp_err export_all(struct reading *reading, const struct lamp_repor
                : failed;
 }
 
-/* A file that could not be kept counts, though the light was read. */
+/* A file that could not be kept counts, and so does a device that went away, though light was read.
+ */
 static int status_of(const struct reading *reading, const struct lamp_report *report)
 {
+    if (reading->is_lost) {
+        return EXIT_SOURCE;
+    }
     return reading->keep.failed ? EXIT_USAGE : show_status(report);
 }
 

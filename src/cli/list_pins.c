@@ -100,16 +100,22 @@ static void add_chips(struct lamp_text *out, const struct lamp_pin_list *list)
     json_text_member(out, "chips_missing", list->trouble);
 }
 
+static size_t count_free(const struct lamp_pin_chip *chip)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < chip->pin_count; i++) {
+        count += is_free(&chip->pin[i]);
+    }
+    return count;
+}
+
 static bool has_free(const struct lamp_pin_list *list)
 {
+    size_t count = 0;
     for (size_t i = 0; i < list->chip_count; i++) {
-        for (size_t j = 0; j < list->chip[i].pin_count; j++) {
-            if (is_free(&list->chip[i].pin[j])) {
-                return true;
-            }
-        }
+        count += count_free(&list->chip[i]);
     }
-    return false;
+    return count > 0;
 }
 
 enum lamp_err list_pins(struct lamp_text *text, struct lamp_text *json, bool *found)

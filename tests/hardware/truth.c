@@ -170,6 +170,14 @@ static double spread(double sum, double sum2, size_t count)
     return sqrt(fmax(0, sum2 / (double)count - mean * mean));
 }
 
+/* Irregular light has darks shorter than the time between two exposures: there two flashes are one
+ * to a camera. Of ten, one may be so. */
+static size_t flashes_to_spare(const struct flashes *read, const struct wish *wish)
+{
+    bool is_irregular = wish->verdict != NULL && strcmp(wish->verdict, "flicker") == 0;
+    return is_irregular ? read->count / 10 : 0;
+}
+
 static bool judge_flashes(const struct flashes *fed, const struct flashes *read,
                           const struct wish *wish)
 {
@@ -182,8 +190,9 @@ static bool judge_flashes(const struct flashes *fed, const struct flashes *read,
            "bias %+.2f, most %.2f; error/told sd %.2f\n",
            read->count, sums.count, missed, spread(sums.start, sums.start2, (size_t)n),
            spread(sums.end, sums.end2, (size_t)n), length_ms, sums.most, sqrt(sums.told / n));
-    return sums.count >= wish->least_count && sums.count == read->count && missed == 0 &&
-           fabs(length_ms) <= wish->length_most_ms;
+    size_t spare = flashes_to_spare(read, wish);
+    return sums.count >= wish->least_count && sums.count + spare >= read->count &&
+           missed <= spare && fabs(length_ms) <= wish->length_most_ms;
 }
 
 static bool judge_word(const char *what, const char *wanted, const json_t *told)
