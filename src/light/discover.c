@@ -128,7 +128,7 @@ static bool choose_frames(struct lamp_viewer *v, struct lamp_point at, int *lit,
     int block = v->coarse.block_px;
     struct lamp_region region = {(int)(at.x - block), (int)(at.y - block), 2 * block, 2 * block};
     const struct lamp_offset here = {0, 0};
-    struct lamp_light light[LAMP_FRAMES_KEPT];
+    struct lamp_light light[LAMP_FRAMES_KEPT] = {{.core = {0}}};
     lamp_spot_of_region(&region, &probe);
     for (int back = 0; back < v->held_count; back++) {
         if (!lamp_spot_measure(&v->linear, lamp_viewer_held(v, back), &probe, here, &light[back])) {
@@ -140,7 +140,6 @@ static bool choose_frames(struct lamp_viewer *v, struct lamp_point at, int *lit,
         int a = k / 3 / v->held_count;
         int b = k / 3 % v->held_count;
         float room = fmaxf(light[a].room[k % 3] / light[b].room[k % 3], 1);
-        /* NOLINTNEXTLINE(clang-analyzer-core.*): each was measured by now */
         float step = light[a].core[k % 3] - light[b].core[k % 3] * room;
         if (step > most) {
             most = step;
