@@ -7,6 +7,7 @@
 #include "lampread/report.h"
 #include "support/replay.h"
 #include "support/scratch.h"
+#include "support/suite.h"
 
 static const int code_ms[] = {600, 200, 600, 200, 200, 200, 200, 200, 200, 1800};
 
@@ -137,20 +138,13 @@ int main(void)
     if (!scratch_begin()) {
         return EXIT_FAILURE;
     }
-    Suite *suite = suite_create("pipeline_peek");
-    TCase *all = tcase_create("all");
-    tcase_set_timeout(all, 300);
+    TCase *all = suite_begin("pipeline_peek");
     tcase_add_loop_test(all, a_report_is_the_same_after_any_number_of_peeks_at_a_trace, 0, 3);
     tcase_add_loop_test(all, a_report_is_the_same_after_any_number_of_peeks_at_a_capture, 0,
                         sizeof captures / sizeof captures[0]);
     tcase_add_loop_test(all, a_peek_says_what_a_report_would, 0, 4);
     tcase_add_test(all, frequent_peeks_keep_up_with_the_light);
-    suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
+    int status = suite_end();
     scratch_end();
-    return run > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return status;
 }

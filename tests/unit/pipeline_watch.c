@@ -10,6 +10,7 @@
 #include "pipeline/outlook.h"
 #include "support/replay.h"
 #include "support/scratch.h"
+#include "support/suite.h"
 
 #define S INT64_C(1000000000)
 
@@ -264,9 +265,7 @@ int main(void)
     if (!scratch_begin()) {
         return EXIT_FAILURE;
     }
-    Suite *suite = suite_create("pipeline_watch");
-    TCase *all = tcase_create("all");
-    tcase_set_timeout(all, 300);
+    TCase *all = suite_begin("pipeline_watch");
     tcase_add_loop_test(all, a_code_is_told_within_a_repeat_and_100_ms_of_the_light_that_decides_it,
                         0, 3);
     tcase_add_test(all, a_part_of_a_code_that_looks_like_a_blink_is_not_told_as_one);
@@ -278,12 +277,7 @@ int main(void)
     tcase_add_test(all, a_board_that_lies_still_is_no_trouble);
     tcase_add_test(all, what_lasts_less_than_it_must_is_not_seen);
     tcase_add_loop_test(all, every_trouble_says_what_to_do, 0, LAMP_TROUBLE_COUNT);
-    suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
+    int status = suite_end();
     scratch_end();
-    return run > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return status;
 }

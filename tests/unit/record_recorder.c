@@ -11,6 +11,7 @@
 #include "support/read_source.h"
 #include "support/replay.h"
 #include "support/scratch.h"
+#include "support/suite.h"
 
 enum { PICTURES = 40 };
 
@@ -245,9 +246,7 @@ int main(void)
     if (!scratch_begin()) {
         return EXIT_FAILURE;
     }
-    Suite *suite = suite_create("record_recorder");
-    TCase *all = tcase_create("all");
-    tcase_set_timeout(all, 120);
+    TCase *all = suite_begin("record_recorder");
     tcase_add_loop_test(all, a_film_reads_back_frame_by_frame_with_its_stamps, 0,
                         sizeof clips / sizeof clips[0]);
     tcase_add_test(all, a_film_that_ends_anywhere_plays_up_to_there);
@@ -256,12 +255,7 @@ int main(void)
     tcase_add_test(all, a_file_that_is_there_is_not_written_over_unasked);
     tcase_add_test(all, a_name_that_does_not_suit_is_refused_with_the_one_that_does);
     tcase_add_test(all, a_full_disk_is_told_with_what_is_kept_and_that_plays);
-    suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
+    int status = suite_end();
     scratch_end();
-    return run > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return status;
 }

@@ -129,17 +129,10 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("rhythm_copy");
-    TCase *all = tcase_create("all");
+    TCase *all = suite_begin("rhythm_copy");
     tcase_set_timeout(all, SUITE_TIMEOUT_S);
     tcase_add_loop_test(all, edges_are_the_same_however_often_a_copy_was_finished, 0, 3);
     tcase_add_test(all, light_goes_on_until_it_changes);
     tcase_add_test(all, copied_lengths_end_without_ending_the_others);
-    suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return run > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_end();
 }

@@ -330,8 +330,7 @@ int main(void)
     if (!scratch_begin()) {
         return EXIT_FAILURE;
     }
-    Suite *suite = suite_create("source_camera_control");
-    TCase *all = tcase_create("all");
+    TCase *all = suite_begin("source_camera_control");
     tcase_set_timeout(all, SUITE_TIMEOUT_S);
     tcase_add_loop_test(all, the_mode_that_reads_lamps_best_is_chosen, 0, COUNT(choices));
     tcase_add_test(all, a_mode_that_was_not_wished_for_is_known);
@@ -345,12 +344,7 @@ int main(void)
     tcase_add_test(all, a_killed_run_leaves_what_the_next_one_puts_back);
     tcase_add_test(all, a_camera_that_a_live_run_reads_is_left_alone);
     tcase_add_test(all, a_memory_that_others_can_write_or_that_is_no_memory_is_not_believed);
-    suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
+    int status = suite_end();
     scratch_end();
-    return run > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return status;
 }

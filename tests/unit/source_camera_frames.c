@@ -199,8 +199,7 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("source_camera_frames");
-    TCase *all = tcase_create("all");
+    TCase *all = suite_begin("source_camera_frames");
     tcase_set_timeout(all, SUITE_TIMEOUT_S);
     tcase_add_test(all, gaps_in_the_sequence_are_frames_lost);
     tcase_add_test(all, damaged_and_backward_frames_are_left_out_and_counted);
@@ -209,11 +208,5 @@ int main(void)
     tcase_add_test(all, a_device_that_is_no_camera_is_told_from_one);
     tcase_add_loop_test(all, bare_pictures_come_apart_into_planes, 0, COUNT(layouts));
     tcase_add_test(all, a_picture_stays_readable_while_it_is_kept);
-    suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return run > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_end();
 }

@@ -5,6 +5,7 @@
 
 #include "source/gpio_node.c"
 #include "source/gpio_v2.c"
+#include "support/suite.h"
 
 /* The objects of the library; the test counts what is alive. */
 struct gpiod_chip {
@@ -468,8 +469,7 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("gpio_v2");
-    TCase *all = tcase_create("all");
+    TCase *all = suite_begin("gpio_v2");
     tcase_add_checked_fixture(all, begin, NULL);
     tcase_add_loop_test(all, a_line_is_asked_for_as_was_wished, 0,
                         (int)(sizeof wishes / sizeof wishes[0]));
@@ -478,11 +478,5 @@ int main(void)
     tcase_add_test(all, a_line_that_hung_up_is_gone);
     tcase_add_test(all, the_value_of_a_line_is_read);
     tcase_add_test(all, a_chip_and_its_lines_are_told);
-    suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return run > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_end();
 }

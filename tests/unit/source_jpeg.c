@@ -206,8 +206,7 @@ END_TEST
 
 int main(void)
 {
-    Suite *suite = suite_create("source_jpeg");
-    TCase *all = tcase_create("all");
+    TCase *all = suite_begin("source_jpeg");
     tcase_set_timeout(all, SUITE_TIMEOUT_S);
     tcase_add_loop_test(all, rows_of_a_part_are_those_of_the_whole_picture, 0, KINDS);
     tcase_add_loop_test(all, a_picture_that_is_cut_off_is_refused, 0, KINDS);
@@ -215,11 +214,5 @@ int main(void)
     tcase_add_test(all, a_missing_end_marker_does_not_matter);
     tcase_add_loop_test(all, broken_bytes_do_no_harm, 0, KINDS);
     tcase_add_test(all, pictures_of_another_kind_or_size_are_refused);
-    suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
-    return run > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_end();
 }

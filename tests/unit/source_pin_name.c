@@ -8,6 +8,7 @@
 #include "support/fake_gpio.h"
 #include "support/read_source.h"
 #include "support/scratch.h"
+#include "support/suite.h"
 
 static void call_line(size_t chip, size_t line, const char *name)
 {
@@ -247,8 +248,7 @@ int main(void)
     if (!scratch_begin()) {
         return EXIT_FAILURE;
     }
-    Suite *suite = suite_create("pin_name");
-    TCase *all = tcase_create("all");
+    TCase *all = suite_begin("pin_name");
     tcase_add_loop_test(all, a_name_means_its_line, 0, COUNT(meant));
     tcase_add_loop_test(all, a_name_that_means_no_line_is_refused_in_a_line, 0, COUNT(refused));
     tcase_add_test(all, a_file_wins_over_a_line_of_its_name);
@@ -262,12 +262,7 @@ int main(void)
     tcase_add_test(all, rules_out_of_range_are_refused);
     tcase_add_test(all, chips_and_lines_are_listed);
     tcase_add_test(all, a_machine_without_chips_lists_the_reason);
-    suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
+    int status = suite_end();
     scratch_end();
-    return run > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return status;
 }

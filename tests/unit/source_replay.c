@@ -8,6 +8,7 @@
 #include "support/read_source.h"
 #include "support/replay.h"
 #include "support/scratch.h"
+#include "support/suite.h"
 
 static const int blink_ms[] = {200, 300};
 
@@ -173,9 +174,7 @@ int main(void)
     if (!scratch_begin()) {
         return EXIT_FAILURE;
     }
-    Suite *suite = suite_create("source_replay");
-    TCase *all = tcase_create("all");
-    tcase_set_timeout(all, 120);
+    TCase *all = suite_begin("source_replay");
     tcase_add_test(all, a_replay_gives_all_that_the_recording_holds_and_has_nothing_now_and_then);
     tcase_add_test(all, a_replay_takes_as_long_as_its_pace_says);
     tcase_add_test(all, nothing_is_given_before_its_time);
@@ -184,12 +183,7 @@ int main(void)
     tcase_add_loop_test(all, what_cannot_be_replayed_is_refused, 0,
                         sizeof refused / sizeof refused[0]);
     tcase_add_test(all, frames_of_a_jpeg_clip_come_with_their_jpegs);
-    suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    int run = srunner_ntests_run(runner);
-    srunner_free(runner);
+    int status = suite_end();
     scratch_end();
-    return run > 0 && failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return status;
 }
