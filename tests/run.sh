@@ -1,5 +1,6 @@
 #!/bin/sh
-# run.sh - Install what the tests need, build, and pass them all: the plain build, clang, the sanitizers, valgrind.
+# run.sh - Install what the tests need, build, and pass them all: the plain build, clang, the sanitizers, valgrind,
+# devices of a virtual machine, arm64.
 # usage: sh tests/run.sh [BUILD_FOLDER]
 # Long tables (accuracy, speed) are not tests: see tests/accuracy and tests/speed.
 set -eu
@@ -37,4 +38,6 @@ say "valgrind: one decode of each kind of source"
 sh "$project/tests/support/valgrind.sh" "$build/gcc/src/lampread"
 say "hardware: cameras and pins of a virtual machine"
 sh "$project/tests/hardware/run.sh" "$build/gcc"
+say "arm64: cross-built, and the captures read under emulation"
+sh "$project/tests/cross/arm64.sh" "$build/gcc"
 say "all passed"

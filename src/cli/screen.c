@@ -111,7 +111,10 @@ static void draw_strip(const struct screen *screen, const struct lamp_report_lam
     for (int i = 0; i < columns; i++) {
         double share =
             lit_share(lamp, (end - columns + i) * step_ns, (end - columns + i + 1) * step_ns);
-        (void)strcat(out, share < 0 ? " " : share >= 0.5 ? lit : dark);
+        const char *cell = share < 0 ? " " : share >= 0.5 ? lit : dark;
+        size_t length = strlen(cell);
+        memcpy(out, cell, length + 1);
+        out += length;
     }
 }
 

@@ -3,6 +3,7 @@
 #include "cli/setup.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/fail.h"
@@ -74,23 +75,36 @@ enum lamp_err setup_take(struct setup *setup, const struct arguments *arguments,
     return failed == LAMP_OK ? take_books(setup, arguments, error) : failed;
 }
 
+/* "640x480" and nothing else. */
+static bool read_sides(const char *text, long *width_px, long *height_px)
+{
+    enum { LEAST_PX = 16, MOST_PX = 99999 };
+    char *end = NULL;
+    *width_px = strtol(text, &end, 10);
+    if (end == text || *end != 'x') {
+        return false;
+    }
+    const char *rest = end + 1;
+    *height_px = strtol(rest, &end, 10);
+    return end != rest && *end == '\0' && *width_px >= LEAST_PX && *width_px <= MOST_PX &&
+           *height_px >= LEAST_PX && *height_px <= MOST_PX;
+}
+
 static enum lamp_err take_size(const struct arguments *arguments, struct lamp_source_rules *rules,
                                struct lamp_error *error)
 {
     const char *text = options_value(arguments, "size");
-    int used = 0;
-    int width_px = 0;
-    int height_px = 0;
+    long width_px = 0;
+    long height_px = 0;
     if (text == NULL) {
         return LAMP_OK;
     }
-    if (sscanf(text, "%5dx%5d%n", &width_px, &height_px, &used) != 2 || text[used] != '\0' ||
-        width_px < 16 || height_px < 16) {
+    if (!read_sides(text, &width_px, &height_px)) {
         return lamp_fail(error, LAMP_BAD_USE, "--size",
                          "'%s' is no picture size; expected pixels, such as 640x480", text);
     }
-    rules->camera.width_px = width_px;
-    rules->camera.height_px = height_px;
+    rules->camera.width_px = (int)width_px;
+    rules->camera.height_px = (int)height_px;
     return LAMP_OK;
 }
 

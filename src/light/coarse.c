@@ -115,7 +115,7 @@ static void means_of_words(const uint32_t *restrict sums, int block_words, float
         return;
     }
     if (block_words == 2) {
-        for (int i = 0; i < count; i++) {
+        for (ptrdiff_t i = 0; i < count; i++) {
             out[i] = word_total(sums[2 * i] + sums[2 * i + 1]) * scale;
         }
         return;

@@ -9,7 +9,7 @@
 #include "pipeline/outlook.h"
 
 /** Most lamps that are known; the one that was out of view for longest gives way. */
-#define LAMP_KNOWN_MAX (2 * LAMP_REPORT_LAMPS_MAX)
+#define LAMP_KNOWN_MAX ((size_t)2 * LAMP_REPORT_LAMPS_MAX)
 
 /** What a lamp does, so far as two looks at it differ. */
 struct lamp_doing {

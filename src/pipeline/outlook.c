@@ -43,8 +43,9 @@ void lamp_aspect_see(const struct lamp_frame *frame, struct lamp_aspect *out)
     double square = 0;
     unsigned white = 0;
     for (int i = 0; i < COLUMNS * ROWS; i++) {
-        int x = (int)((int64_t)frame->y.width_px * (2 * (i % COLUMNS) + 1) / (2 * COLUMNS));
-        int y = (int)((int64_t)frame->y.height_px * (2 * (i / COLUMNS) + 1) / (2 * ROWS));
+        int x =
+            (int)((int64_t)frame->y.width_px * (2 * (i % COLUMNS) + 1) / (INT64_C(2) * COLUMNS));
+        int y = (int)((int64_t)frame->y.height_px * (2 * (i / COLUMNS) + 1) / (INT64_C(2) * ROWS));
         double code = code_at(frame, x, y);
         sum += code;
         square += code * code;

@@ -63,6 +63,7 @@ static void judge_pointed(struct lamp_sighting *sighting)
     sighting->view.shape.is_lit = !is_dark;
 }
 
+/* NOLINTNEXTLINE(readability-function-size): what is known of a place comes from six sides */
 size_t lamp_sightings_of_place(const struct lamp_place *place, size_t index,
                                const struct lamp_strand_view view[LAMP_CHANNEL_COUNT],
                                const struct lamp_unison *unison,

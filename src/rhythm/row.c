@@ -101,19 +101,27 @@ void lamp_reading_row(const struct lamp_reading *reading, enum lamp_band lit_ban
 
 static bool are_even(const struct lamp_length *a, const struct lamp_length *b, double share)
 {
-    const double most = EVEN_SDS * hypot((double)a->sd_ns, (double)b->sd_ns) +
-                        share * (double)(a->ns + b->ns) / 2;
+    const double most =
+        EVEN_SDS * hypot((double)a->sd_ns, (double)b->sd_ns) + share * (double)(a->ns + b->ns) / 2;
     return a->lit != b->lit || fabs((double)(a->ns - b->ns)) <= most;
+}
+
+/* Whether a length is like all of its class before it. */
+static bool is_even_at(const struct lamp_row *row, size_t i)
+{
+    for (size_t j = 0; j < i && row->of[i] == 0; j++) {
+        if (row->of[j] == 0 && !are_even(&row->at[i], &row->at[j], EVEN_SHARE)) {
+            return false;
+        }
+    }
+    return true;
 }
 
 bool lamp_row_is_even(const struct lamp_row *row)
 {
     for (size_t i = 0; i < row->count; i++) {
-        for (size_t j = 0; j < i; j++) {
-            if (row->of[i] == 0 && row->of[j] == 0 &&
-                !are_even(&row->at[i], &row->at[j], EVEN_SHARE)) {
-                return false;
-            }
+        if (!is_even_at(row, i)) {
+            return false;
         }
     }
     return true;

@@ -163,7 +163,7 @@ double lamp_single_score_ripple(struct lamp_window *window, const struct lamp_li
     double *off = take_off(window);
     for (size_t from = 0; from < window->count;) {
         const size_t left = window->count - from;
-        const size_t count = left < 2 * STRETCH ? left : STRETCH;
+        const size_t count = left < (size_t)2 * STRETCH ? left : STRETCH;
         take_best((struct stretch){count, window->t_s + from, off + from}, 1 / cycle_s);
         free += FREE_OF_STRETCH;
         from += count;

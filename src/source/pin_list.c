@@ -73,7 +73,8 @@ enum lamp_err lamp_pin_list_new(struct lamp_pin_list **out)
     enum lamp_err failed = count > LAMP_PIN_CHIPS_MAX ? LAMP_FULL : LAMP_OK;
     whole->list.chip = whole->chip;
     for (size_t i = 0; i < count && failed == LAMP_OK; i++) {
-        (void)snprintf(whole->chip[i].name, LAMP_PIN_NAME_MAX, "%s", node[i]);
+        (void)snprintf(whole->chip[i].name, LAMP_PIN_NAME_MAX, "%.*s", LAMP_PIN_NAME_MAX - 1,
+                       node[i]);
         failed = list_chip(&whole->chip[i]);
         whole->list.chip_count = i + 1;
     }

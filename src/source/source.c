@@ -173,6 +173,7 @@ enum lamp_err lamp_source_open(const char *name, const struct lamp_source_rules 
     if (err != LAMP_OK) {
         return err;
     }
+    assert(form != NULL);
     struct lamp_source *source = calloc(1, sizeof *source);
     if (source == NULL || (source->name = strdup(name)) == NULL) {
         free(source);
