@@ -241,14 +241,36 @@ static bool is_poor_image_of(const struct lamp_sighting *lamp, const struct lamp
            share_edges(lamp, other, least_shared_poorly);
 }
 
+/* One was no longer seen when the other began to be: a cut, or a hand before the lens, was between.
+ */
+static bool take_turns(const struct lamp_sighting *a, const struct lamp_sighting *b)
+{
+    if (a->view.count == 0 || b->view.count == 0) {
+        return false;
+    }
+    const struct lamp_length *a_last = &a->view.length[a->view.count - 1];
+    const struct lamp_length *b_last = &b->view.length[b->view.count - 1];
+    return a_last->start_ns + a_last->ns <= b->view.length[0].start_ns ||
+           b_last->start_ns + b_last->ns <= a->view.length[0].start_ns;
+}
+
+/* The same lamp before or after such a break, for too short a time to say anything: what was seen
+ * of it otherwise is told. */
+static bool is_sight_of(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
+{
+    return other->rhythm.verdict == LAMP_VERDICT_UNDECIDED &&
+           lamp->rhythm.verdict != LAMP_VERDICT_UNDECIDED && !other->is_pointed &&
+           do_overlap(lamp, other) && may_be_light_of(lamp, other) && take_turns(lamp, other);
+}
+
 /* Whether `other` is only light of `lamp`. */
 static bool is_light_of(const struct lamp_sighting *lamp, const struct lamp_sighting *other)
 {
     if (other->place == lamp->place || other->is_pointed || !lamp->has_region) {
         return false;
     }
-    return is_mixture_of(lamp, other) || is_rim_of(lamp, other) || is_glow_of(lamp, other) ||
-           is_image_of(lamp, other) || is_poor_image_of(lamp, other);
+    return is_sight_of(lamp, other) || is_mixture_of(lamp, other) || is_rim_of(lamp, other) ||
+           is_glow_of(lamp, other) || is_image_of(lamp, other) || is_poor_image_of(lamp, other);
 }
 
 static int rank_of(const struct lamp_sighting *sighting)
@@ -277,6 +299,9 @@ static bool goes_before(const struct lamp_sighting *a, const struct lamp_sightin
 {
     if (a->is_pointed != b->is_pointed) {
         return a->is_pointed;
+    }
+    if (is_sight_of(a, b) || is_sight_of(b, a)) {
+        return is_sight_of(a, b);
     }
     if (is_small_beside(a, b) != is_small_beside(b, a)) {
         return is_small_beside(a, b);

@@ -86,6 +86,34 @@ START_TEST(a_lamp_driven_white_is_no_image_of_the_larger_part_that_it_lights_up)
 }
 END_TEST
 
+START_TEST(a_lamp_seen_again_after_a_break_is_told_once)
+{
+    struct made_strand blink;
+    struct made_strand again;
+    make_strand(&blink, true, blink_ms, 2, 20);
+    make_strand(&again, true, blink_ms, 2, 3);
+    for (size_t i = 0; i < 3; i++) {
+        again.length[i].start_ns += 10000 * MS;
+    }
+    struct lamp_sighting all[] = {sighting_of(&again, LAMP_VERDICT_UNDECIDED, 11, 0.6),
+                                  sighting_of(&blink, LAMP_VERDICT_BLINK, 10, 0.5)};
+    ck_assert_uint_eq(lamp_select(all, 2), 1);
+    ck_assert_int_eq(all[0].region.x_px, 10);
+}
+END_TEST
+
+START_TEST(two_lamps_in_one_place_at_one_time_are_both_told)
+{
+    struct made_strand blink;
+    struct made_strand other;
+    make_strand(&blink, true, blink_ms, 2, 20);
+    make_strand(&other, true, other_ms, 2, 20);
+    struct lamp_sighting all[] = {sighting_of(&other, LAMP_VERDICT_UNDECIDED, 11, 0.6),
+                                  sighting_of(&blink, LAMP_VERDICT_BLINK, 10, 0.5)};
+    ck_assert_uint_eq(lamp_select(all, 2), 2);
+}
+END_TEST
+
 /* Half of its edges are lost or moved. */
 START_TEST(a_poor_image_of_a_lamp_is_no_lamp_of_its_own)
 {
@@ -318,6 +346,8 @@ int main(void)
         a_small_image_beside_a_lamp_belongs_to_it_though_it_seems_as_bright,
         a_lamp_driven_white_is_no_image_of_the_larger_part_that_it_lights_up,
         a_poor_image_of_a_lamp_is_no_lamp_of_its_own,
+        a_lamp_seen_again_after_a_break_is_told_once,
+        two_lamps_in_one_place_at_one_time_are_both_told,
         a_small_lamp_beside_another_that_blinks_otherwise_is_told,
         a_small_lamp_that_blinks_with_another_far_away_is_told,
         two_equal_lamps_that_blink_together_are_both_told,
