@@ -162,7 +162,7 @@ static int run_sources(const struct arguments *arguments)
 const struct command command_sources = {
     .name = "sources",
     .operands = "",
-    .summary = "List the cameras of this machine",
+    .summary = "List the cameras and pins of this machine",
     .notes =
         "each is told with the sizes and frame rates it has, and which of them is taken unasked;\n"
         "exit status 3 where none can be read",

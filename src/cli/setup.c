@@ -8,6 +8,8 @@
 
 #include "base/fail.h"
 #include "base/number.h"
+#include "base/text.h"
+#include "cli/complain.h"
 #include "cli/pointer.h"
 
 static enum lamp_err take_pointers(struct setup *setup, const struct arguments *arguments,
@@ -163,12 +165,32 @@ static enum lamp_err take_rules(const struct arguments *arguments, struct lamp_s
     return LAMP_OK;
 }
 
+/* What was set on a device, in one line: it changes what other programs see of it meanwhile. */
+static void tell_settings(const struct lamp_source *source)
+{
+    struct lamp_text all = {0};
+    const char *setting;
+    for (size_t i = 0; (setting = lamp_source_setting(source, i)) != NULL; i++) {
+        lamp_text_add(&all, "%s%s", i > 0 ? "; " : "", setting);
+    }
+    if (all.length > 0 && !all.failed) {
+        mention("%s", all.at);
+    }
+    lamp_text_fini(&all);
+}
+
 enum lamp_err setup_open_source(const struct arguments *arguments, struct lamp_source **out,
                                 struct lamp_error *error)
 {
     struct lamp_source_rules rules = lamp_source_rules_default();
     enum lamp_err failed = take_rules(arguments, &rules, error);
-    return failed == LAMP_OK ? lamp_source_open(arguments->operand[0], &rules, out, error) : failed;
+    if (failed == LAMP_OK) {
+        failed = lamp_source_open(arguments->operand[0], &rules, out, error);
+    }
+    if (failed == LAMP_OK) {
+        tell_settings(*out);
+    }
+    return failed;
 }
 
 void setup_fini(struct setup *setup)
