@@ -363,7 +363,9 @@ static void describe_camera(const void *state, struct lamp_source_info *out)
     const struct camera *camera = state;
     out->width_px = camera->layout.mode.width_px;
     out->height_px = camera->layout.mode.height_px;
-    out->dropped_count = camera->count.lost + camera->count.broken;
+    /* Not every camera counts what it leaves out itself: the stamps tell of that. */
+    uint64_t counted = camera->count.lost + camera->count.broken;
+    out->dropped_count = out->dropped_count > counted ? out->dropped_count : counted;
     out->origin_ns = camera->count.origin_ns;
 }
 
