@@ -37,7 +37,10 @@ ctest --test-dir "$build/clang" --output-on-failure -j "$jobs" -E '^(accuracy|ro
 say "valgrind: one decode of each kind of source"
 sh "$project/tests/support/valgrind.sh" "$build/gcc/src/lampread"
 say "hardware: cameras and pins of a virtual machine"
-sh "$project/tests/hardware/run.sh" "$build/gcc"
+sh "$project/tests/hardware/run.sh" "$build/gcc" || {
+    say "hardware once more: under emulation on a loaded machine a guest can come late"
+    sh "$project/tests/hardware/run.sh" "$build/gcc"
+}
 say "arm64: cross-built, and the captures read under emulation"
 sh "$project/tests/cross/arm64.sh" "$build/gcc"
 say "all passed"
