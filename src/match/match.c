@@ -48,11 +48,6 @@
 #define FLAWS_OF_CODE      0.3
 #define LIKELIHOOD_OF_CODE 8.0
 
-/* What may be a code although the rhythm is called flicker: at most this many flaws a matched
- * length, at least this much likelier than irregular light, nats. */
-#define FLAWS_OF_CODE      0.3
-#define LIKELIHOOD_OF_CODE 8.0
-
 /* A pattern that has no wave (steady, flicker) says little: chance that the book does not mean it.
  */
 #define KIND_NOT_MEANT 0.05

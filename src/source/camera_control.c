@@ -13,24 +13,14 @@ enum { RIPPLE_50_HZ = 1, RIPPLE_60_HZ = 2 };
 
 static const int64_t usual_exposure_ns = 8000000;
 
-static const struct {
-    const char *name;
-    const char *held; /* what it is said to be when it was set */
-} words[LAMP_CONTROL_COUNT] = {
-    [LAMP_CONTROL_EXPOSURE_AUTO] = {"automatic exposure", "automatic exposure off"},
-    [LAMP_CONTROL_EXPOSURE_PRIORITY] = {"long exposures in the dark",
-                                        "long exposures in the dark off"},
-    [LAMP_CONTROL_EXPOSURE] = {"exposure", NULL},
-    [LAMP_CONTROL_GAIN_AUTO] = {"automatic gain", "automatic gain off"},
-    [LAMP_CONTROL_WHITE_AUTO] = {"automatic white balance", "automatic white balance off"},
-    [LAMP_CONTROL_FOCUS_AUTO] = {"automatic focus", "automatic focus off"},
-    [LAMP_CONTROL_RIPPLE] = {"mains frequency", NULL},
+/* What a control is said to be when it was set; NULL where that depends on its value. */
+static const char *const held[LAMP_CONTROL_COUNT] = {
+    [LAMP_CONTROL_EXPOSURE_AUTO] = "automatic exposure off",
+    [LAMP_CONTROL_EXPOSURE_PRIORITY] = "long exposures in the dark off",
+    [LAMP_CONTROL_GAIN_AUTO] = "automatic gain off",
+    [LAMP_CONTROL_WHITE_AUTO] = "automatic white balance off",
+    [LAMP_CONTROL_FOCUS_AUTO] = "automatic focus off",
 };
-
-const char *lamp_control_name(enum lamp_control control)
-{
-    return words[control].name;
-}
 
 int64_t lamp_controls_good_exposure_ns(int64_t interval_ns, int32_t ripple)
 {
@@ -156,7 +146,7 @@ void lamp_controls_tell(const struct lamp_changes *changes, struct lamp_notes *n
             lamp_notes_say(notes, key, "exposure set to %.1f ms while the camera is read",
                            change->now * (EXPOSURE_UNIT_NS / 1e6));
         } else {
-            lamp_notes_say(notes, key, "%s while the camera is read", words[change->control].held);
+            lamp_notes_say(notes, key, "%s while the camera is read", held[change->control]);
         }
     }
 }

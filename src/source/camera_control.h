@@ -57,7 +57,4 @@ int64_t lamp_controls_good_exposure_ns(int64_t interval_ns, int32_t ripple);
 /** Say in words what was set. */
 void lamp_controls_tell(const struct lamp_changes *changes, struct lamp_notes *notes);
 
-/** The name of a control in words, static: "white balance". */
-const char *lamp_control_name(enum lamp_control control);
-
 #endif
