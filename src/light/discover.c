@@ -21,7 +21,7 @@ enum {
 #define GLOW_GAIN      0.1F /* share of its light that the lamp must have gained at the same time */
 #define BROADER        1.6  /* times as broad a place is that was the glow of this spot */
 #define DIMS_TO        0.4F /* share of its light that a lamp keeps if it only dims */
-#define DIMMER         0.85F /* share of a lamp's light that its halo does not reach */
+#define DIMMER         0.85F /* share of a lamp's light that what it lights up does not reach */
 
 static bool covers(const struct lamp_watched *w, struct lamp_point p, double margin_px)
 {
@@ -180,11 +180,17 @@ static float gain_of(const struct lamp_viewer *v, const struct lamp_watched *w,
     lamp_reflection_take_out(&w->reflection, &dark);
     float most = 0;
     for (int c = 0; c < 3; c++) {
-        float now = lit.core[c] - lit.ring[c];
-        float gain = now - (dark.core[c] - dark.ring[c]);
+        float now = lamp_watched_own(w, &lit, c);
+        float gain = now - lamp_watched_own(w, &dark, c);
         most = now > 0.01F && gain / now > most ? gain / now : most;
     }
     return most;
+}
+
+static int strongest(const float rgb[3])
+{
+    int most = rgb[1] > rgb[0] ? 1 : 0;
+    return rgb[2] > rgb[most] ? 2 : most;
 }
 
 static float above_room(const struct lamp_light *light)
@@ -194,6 +200,16 @@ static float above_room(const struct lamp_light *light)
         most = fmaxf(most, light->core[c] - light->far[c]);
     }
     return most;
+}
+
+/* What a lamp does to its surroundings is less light than it gains itself. Something pale that the
+ * room alone makes bright may be as bright as the lamp when its halo comes on top. */
+static bool is_dimmer(const struct lamp_watched *w, const struct change *change)
+{
+    int most = strongest(w->lit_rgb);
+    float gained = change->look.lit.core[most] - change->look.dark.core[most];
+    return above_room(&change->look.lit) < DIMMER * w->above_room ||
+           (w->is_by_change && gained < DIMMER * w->lit_rgb[most]);
 }
 
 /* Whether a change is what a known place does to its surroundings, or does itself. A lamp that
@@ -207,15 +223,14 @@ static bool is_light_of(const struct lamp_viewer *v, const struct lamp_watched *
         distance > GLOW_REACH * w->spot.radius_px + spot->radius_px + 2) {
         return false;
     }
-    float lit = above_room(&change->look.lit);
     bool is_inside = covers(w, spot->centre, 0);
     if (is_inside && !w->is_by_change) {
-        return above_room(&change->look.dark) > DIMS_TO * lit;
+        return above_room(&change->look.dark) > DIMS_TO * above_room(&change->look.lit);
     }
     if (gain_of(v, w, change) < GLOW_GAIN) {
         return false;
     }
-    return is_inside ? w->spot.radius_px < BROADER * spot->radius_px : lit < DIMMER * w->above_room;
+    return is_inside ? w->spot.radius_px < BROADER * spot->radius_px : is_dimmer(w, change);
 }
 
 /* Whether a known place explains a change; it then counts as found by it. */

@@ -43,12 +43,10 @@ static int measure_ring(const struct lamp_linear *linear, const struct lamp_held
     float values[3][LAMP_RING_MAX];
     int n = 0;
     for (int i = 0; i < LAMP_RING_MAX; i++) {
-        int x = (int)floor(centre.x + (double)at[i].x);
-        int y = (int)floor(centre.y + (double)at[i].y);
-        if (x >= 0 && y >= 0 && x < frame->y.width_px && y < frame->y.height_px) {
-            float rgb[3];
-            (void)lamp_linear_pixel(linear, frame, x, y, rgb);
-            float room = evens ? lamp_held_room(held, (float)y) : 1;
+        double y = centre.y + (double)at[i].y;
+        float rgb[3];
+        if (lamp_linear_point(linear, frame, centre.x + (double)at[i].x, y, rgb)) {
+            float room = evens ? lamp_held_room(held, (float)floor(y)) : 1;
             for (int c = 0; c < 3; c++) {
                 values[c][n] = rgb[c] / room;
             }

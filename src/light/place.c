@@ -105,7 +105,7 @@ void lamp_watched_init(struct lamp_watched *w, const struct lamp_spot *spot,
 {
     *w = (struct lamp_watched){
         .spot = *spot, .peak = look->peak, .is_by_change = changed, .clean_count = changed};
-    memcpy(w->below, look->below, sizeof w->below);
+    memcpy(w->darker, look->darker, sizeof w->darker);
     if (changed) {
         lamp_reflection_know(&w->reflection, &look->reflected);
     }
@@ -130,13 +130,18 @@ void lamp_watched_point(struct lamp_watched *w, const struct lamp_region *region
     lamp_spot_of_region(region, &w->spot);
 }
 
-float lamp_light_level(const struct lamp_light *light)
+float lamp_watched_own(const struct lamp_watched *w, const struct lamp_light *light, int c)
 {
-    float above[3];
+    return light->core[c] - (1 - w->darker[c]) * light->ring[c];
+}
+
+float lamp_watched_level(const struct lamp_watched *w, const struct lamp_light *light)
+{
+    float own[3];
     for (int c = 0; c < 3; c++) {
-        above[c] = light->core[c] - light->ring[c];
+        own[c] = lamp_watched_own(w, light, c);
     }
-    return largest(above);
+    return largest(own);
 }
 
 /* Two states with hysteresis, whose levels follow slowly. A change is judged one frame late,
@@ -144,7 +149,7 @@ float lamp_light_level(const struct lamp_light *light)
  * decide. */
 void lamp_watched_learn(struct lamp_watched *w, const struct lamp_light *light)
 {
-    float level = lamp_light_level(light);
+    float level = lamp_watched_level(w, light);
     if (!w->has_begun) {
         w->low = w->high = level;
         w->settled = *light;

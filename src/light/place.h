@@ -23,7 +23,7 @@ struct lamp_watched {
     bool needs_break;          /**< The next reading does not join the last one. */
     double strength;           /**< Of its strongest change, 8-bit codes; 0 if it only shines. */
     struct lamp_region region; /**< On the first frame. */
-    float below[3];            /**< Light of the dark lamp below its ring, <= 0: taken for none. */
+    float darker[3];           /**< Share of its ring's light that the dark lamp does not have. */
     float lit_rgb[3];          /**< Light when lit, above its dark state. */
     float rim_rgb[3];          /**< Its colour, where not driven white. */
     float peak;                /**< Largest coded value, lit. */
@@ -69,8 +69,12 @@ float lamp_watched_likeness(const struct lamp_watched *w);
  * sheds its colour around. */
 float lamp_watched_shine(const struct lamp_watched *w);
 
-/** How much light there is above the ring, in the strongest colour. */
-float lamp_light_level(const struct lamp_light *light);
+/** Light of one colour that is the place's own, not the room's: what its ring has is taken off, but
+ * no more than the dark lamp has of it. */
+float lamp_watched_own(const struct lamp_watched *w, const struct lamp_light *light, int c);
+
+/** The largest of the three. */
+float lamp_watched_level(const struct lamp_watched *w, const struct lamp_light *light);
 
 /** Whether light changed by itself, not with all around it; `strictness` 1 as for a lamp, less for
  * a first glance. */

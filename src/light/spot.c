@@ -273,6 +273,11 @@ static void make_rings(struct lamp_spot *spot)
     circles(far, far * 1.5, spot->far);
 }
 
+static float darker_than(float ring, float core)
+{
+    return core < ring ? 1 - fmaxf(core, 0) / ring : 0;
+}
+
 static void look_at(const struct lamp_linear *linear, const struct lamp_patch *p,
                     const struct lamp_held *lit, const struct lamp_held *dark,
                     const struct lamp_spot *spot, struct lamp_look *look)
@@ -287,7 +292,7 @@ static void look_at(const struct lamp_linear *linear, const struct lamp_patch *p
     for (int c = 0; c < 3 && dark != NULL; c++) {
         look->reflected.core[c] = look->dark.core[c] / look->dark.room[c];
         look->reflected.ring[c] = look->dark.ring[c] / look->dark.room[3 + c];
-        look->below[c] = fminf(look->reflected.core[c] - look->reflected.ring[c], 0);
+        look->darker[c] = darker_than(look->reflected.ring[c], look->reflected.core[c]);
         look->dark.ring[c] *= fmaxf(look->lit.room[c] / look->dark.room[c], 1);
     }
     float now[3] = {0};

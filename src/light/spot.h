@@ -83,9 +83,10 @@ struct lamp_spot {
 struct lamp_look {
     struct lamp_light lit, dark; /**< Linear light; the core is all of the outline here. */
     struct lamp_light
-        reflected;    /**< The same of the dark lamp as measured, in the room's usual light.
-                       */
-    float below[3];   /**< How far the dark lamp's pixels were below its ring, as measured; <= 0. */
+        reflected; /**< The same of the dark lamp as measured, in the room's usual light.
+                    */
+    float
+        darker[3]; /**< Share of its ring's light that the dark lamp's pixels do not have, 0..1. */
     float rim_rgb[3]; /**< Light the lamp adds on pixels it does not drive white. */
     float peak;       /**< Largest of R', G', B' in the outline, lit, 0..1. */
     float fill;       /**< Pixels of the outline over those of its rectangle: a disc has 0.79. */

@@ -57,7 +57,7 @@ static void give(struct lamp_viewer *v, size_t index, int64_t t_ns, int64_t expo
                                    .begins = !w->has_begun,
                                    .after_break = w->has_begun && w->needs_break};
     for (int c = 0; c < 3; c++) {
-        reading.rgb[c] = light->core[c] - light->ring[c] - w->below[c];
+        reading.rgb[c] = lamp_watched_own(w, light, c);
         reading.is_driven[c] = w->spot.mask[c].is_driven;
     }
     w->has_begun = true;
@@ -86,7 +86,7 @@ void lamp_viewer_measure(struct lamp_viewer *v, size_t index, const struct lamp_
     float room = light.room[1];
     lamp_reflection_learn(&w->reflection, &light);
     lamp_reflection_take_out(&w->reflection, &light);
-    lamp_reflection_note(&w->reflection, room, lamp_light_level(&light));
+    lamp_reflection_note(&w->reflection, room, lamp_watched_level(w, &light));
     lamp_watched_learn(w, &light);
     give(v, index, held->frame.t_ns, held->frame.exposure_ns, &light);
 }
