@@ -12,13 +12,18 @@
 #define EXPORT_PATH_MAX 4096
 
 /** The options of a command that exports what it read. */
-#define EXPORT_OPTIONS                                                                      \
-    {.name = "export-trace", .value = "FILE", .help = "write each lamp's brightness, CSV"}, \
-        {.name = "export-edges",                                                            \
-         .value = "FILE",                                                                   \
-         .help = "write each lamp's edges and groups, VCD"},                                \
-    {                                                                                       \
-        .name = "export-flashes", .value = "FILE", .help = "write each lamp's flashes, CSV" \
+#define EXPORT_OPTIONS                                                                       \
+    {.name = "export-trace",                                                                 \
+     .value = "FILE",                                                                        \
+     .help = "write each lamp's brightness, CSV",                                            \
+     .offers = "@files:csv"},                                                                \
+        {.name = "export-edges",                                                             \
+         .value = "FILE",                                                                    \
+         .help = "write each lamp's edges and groups, VCD",                                  \
+         .offers = "@files:vcd"},                                                            \
+    {                                                                                        \
+        .name = "export-flashes", .value = "FILE", .help = "write each lamp's flashes, CSV", \
+        .offers = "@files:csv"                                                               \
     }
 
 /** A file that takes the place of `path` only once it is whole; begin with all zero. */
