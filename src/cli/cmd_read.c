@@ -203,11 +203,11 @@ const struct command command_read = {
     .notes =
         "SOURCE is a video file, a folder of numbered pictures, a brightness trace (CSV with "
         "the columns\n"
-        "time_s,lamp,level[,exposure_s]) or edges (VCD); or live: a camera (/dev/video0), a "
-        "pin\n(gpiochip0:17), or replay:FILE for a recording as if it were live. A live source "
-        "is read for as long\nas --for says, or until Ctrl-C. Without --lamp every lamp in the "
-        "picture is\n"
-        "found; without --book the rhythm is told, and which of the books found has it.\n\n"
+        "time_s,lamp,level[,exposure_s]), edges (VCD) or flashes (CSV, as --export-flashes "
+        "writes it); or\nlive: a camera (/dev/video0), a pin (gpiochip0:17), or replay:FILE for a "
+        "recording as if it were\nlive. A live source is read for as long as --for says, or until "
+        "Ctrl-C. Without --lamp every lamp in\nthe picture is found; without --book the rhythm is "
+        "told, and which of the books found has it.\n\n"
         "bench readings: current=0.5A, supply=5.1V, 3V3-to-ground=1ohm, storage=none",
     .option = options,
     .option_count = sizeof options / sizeof options[0],
