@@ -35,12 +35,24 @@ enum lamp_err lamp_export_trace_push(FILE *out, bool has_exposure, const char *l
 struct lamp_export_lamp {
     const char *name; /**< 1 to 63 printable ASCII characters without blanks; each name once. */
     bool starts_lit;  /**< Its value until the first edge. */
+    bool starts_unseen; /**< It has no value until the first edge. */
 };
+
+/** What the light of a lamp is taken for. */
+struct lamp_export_mark {
+    const char *class; /**< Up to LAMP_EXPORT_CLASS_BYTES of printable ASCII; "" for none. */
+    unsigned group;    /**< 0 for none. */
+    unsigned repeat;   /**< 0 for none. */
+};
+
+/** Longest class of a mark, bytes. */
+#define LAMP_EXPORT_CLASS_BYTES 5
 
 /** How edges are written. */
 struct lamp_export_edges_rules {
     int64_t step_ns;  /**< Time scale: 1 or 1000; default 1000. Times are rounded to it. */
     int64_t start_ns; /**< Time of the first values, >= 0; default 0. */
+    bool has_marks;   /**< Declare NAME_group, NAME_class and NAME_repeat beside each lamp; default false. */
 };
 
 /** Writes edges. */
@@ -66,6 +78,17 @@ enum lamp_err lamp_export_edges_new(FILE *out, const struct lamp_export_edges_ru
  */
 enum lamp_err lamp_export_edges_push(struct lamp_export_edges *writer, size_t lamp,
                                      const struct lamp_edge *edge);
+
+/** Write that lamp `lamp` (< count) is out of view from `t_ns` on, until its next edge. As lamp_export_edges_push. */
+enum lamp_err lamp_export_edges_lose(struct lamp_export_edges *writer, size_t lamp, int64_t t_ns);
+
+/**
+ * Write what the light of lamp `lamp` (< count) is taken for from `t_ns` on, as far as that is new: NAME_group and NAME_repeat
+ * as integers, NAME_class as a register of 8 bits a letter, which viewers show as text where they are told ASCII.
+ * As lamp_export_edges_push; LAMP_BAD_USE also without rules.has_marks or with a class that is too long.
+ */
+enum lamp_err lamp_export_edges_mark(struct lamp_export_edges *writer, size_t lamp, int64_t t_ns,
+                                     const struct lamp_export_mark *mark);
 
 /** Write the time at which the recording ends, so that its last length is known. As
  * lamp_export_edges_push. */

@@ -79,4 +79,21 @@ enum lamp_err lamp_report_write_json_event(const struct lamp_report_event *event
 /** For programs: one JSON object, format 1. @return LAMP_OK, LAMP_CANNOT_WRITE, LAMP_NO_MEMORY. */
 enum lamp_err lamp_report_write_json(const struct lamp_report *report, FILE *out);
 
+/**
+ * The edges as VCD (IEEE 1364, see export.h), which sources read back: a wire for each lamp, `x` while it is out of view. Beside the
+ * wire NAME stand NAME_group (integer, 0 between groups), NAME_class (text: short, long, gap, pause or rest) and NAME_repeat
+ * (integer); sources pass over these.
+ * @return LAMP_OK, LAMP_BAD_USE (no lamp, or a name that a VCD cannot hold), LAMP_CANNOT_WRITE, LAMP_NO_MEMORY.
+ */
+enum lamp_err lamp_report_write_edges(const struct lamp_report *report, FILE *out);
+
+/**
+ * The flashes as CSV (RFC 4180), one a row, in the order of time; sources read it back as edges. Columns: lamp; start_s; on_s, how long
+ * it was lit; off_s, the dark after it as far as it was in view; sd_s, of on_s; class, short or long; dark_class, gap, pause or rest;
+ * group, of its repeat, from 1; repeat, from 1; cut, "start", "end" or "both" where that of the flash was not seen. What does not
+ * apply or is not known is empty. A row without on_s is a lamp that was dark when it came into view.
+ * @return LAMP_OK, LAMP_CANNOT_WRITE.
+ */
+enum lamp_err lamp_report_write_flashes(const struct lamp_report *report, FILE *out);
+
 #endif

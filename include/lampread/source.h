@@ -25,7 +25,7 @@ enum lamp_source_kind {
     LAMP_SOURCE_CLIP,   /**< A video file: frames. */
     LAMP_SOURCE_STILLS, /**< A folder of numbered pictures: frames. */
     LAMP_SOURCE_TRACE,  /**< A CSV of brightness: samples. */
-    LAMP_SOURCE_EDGES,  /**< A VCD of edges: edges. */
+    LAMP_SOURCE_EDGES,  /**< A VCD of edges, or a CSV of flashes: edges. */
     LAMP_SOURCE_CAMERA, /**< A camera, live: frames. */
     LAMP_SOURCE_PIN     /**< A photodiode on a GPIO line, live: edges. */
 };
@@ -79,13 +79,19 @@ struct lamp_source_info {
 };
 
 /** What one call to lamp_source_next gives. */
-enum lamp_item_kind { LAMP_ITEM_FRAME, LAMP_ITEM_SAMPLE, LAMP_ITEM_EDGE };
+enum lamp_item_kind {
+    LAMP_ITEM_FRAME,
+    LAMP_ITEM_SAMPLE,
+    LAMP_ITEM_EDGE,
+    LAMP_ITEM_BREAK /**< Where edges are given: the lamp is out of view from here on, until an edge tells its state anew. */
+};
 
 /** One frame, sample or edge. */
 struct lamp_item {
     enum lamp_item_kind kind;
-    size_t lamp; /**< Which lamp a sample or edge is of: an index for lamp_source_lamp_name. */
+    size_t lamp; /**< Which lamp a sample, edge or break is of: an index for lamp_source_lamp_name. */
     union {
+        int64_t break_ns; /**< When the lamp went out of view. */
         struct lamp_frame frame;
         struct lamp_sample sample;
         struct lamp_edge edge; /**< One with sd 0 is no change but the value from that time on: at the start of a VCD or pin, or

@@ -19,8 +19,7 @@ static const struct option_rule options[] = {
     LIMIT_OPTION,
     {.name = "keep", .value = "FILE", .help = "keep the light while it is read"},
     {.name = "force", .letter = 'f', .help = "let --keep write over a file that is there"},
-    {.name = "export-trace", .value = "FILE", .help = "write the brightness of each lamp as CSV"},
-    {.name = "export-edges", .value = "FILE", .help = "write the edges of each lamp as VCD"},
+    EXPORT_OPTIONS,
     SOURCE_OPTIONS,
 };
 
@@ -28,9 +27,7 @@ static const struct option_rule options[] = {
 struct reading {
     const struct arguments *arguments;
     struct setup setup;
-    FILE *spool; /* only where a trace is wanted */
-    struct export trace;
-    struct export edges;
+    struct exports exports;
     struct limit limit;
     struct keep keep;
     struct lamp_source *source;
@@ -58,30 +55,12 @@ static enum lamp_err open_keep(struct reading *reading, struct lamp_error *error
     return path != NULL ? keep_open(&reading->keep, path, &rules, reading->source, error) : LAMP_OK;
 }
 
-static enum lamp_err open_trace(struct reading *reading, const char *path, struct lamp_error *error)
-{
-    struct lamp_source_info info;
-    lamp_source_describe(reading->source, &info);
-    if (info.kind == LAMP_SOURCE_EDGES || info.kind == LAMP_SOURCE_PIN) {
-        return lamp_fail(error, LAMP_BAD_USE, "--export-trace",
-                         "edges hold no brightness; expected a clip, stills or a trace");
-    }
-    reading->spool = tmpfile();
-    reading->setup.rules.spool = reading->spool;
-    if (reading->spool == NULL) {
-        return lamp_fail(error, LAMP_CANNOT_WRITE, "--export-trace",
-                         "no temporary file can be made");
-    }
-    return export_open(&reading->trace, path, error);
-}
-
-/* What cannot be written is told before the work, not after it. */
 static enum lamp_err open_exports(struct reading *reading, struct lamp_error *error)
 {
-    const char *trace = options_value(reading->arguments, "export-trace");
-    const char *edges = options_value(reading->arguments, "export-edges");
-    enum lamp_err failed = trace != NULL ? open_trace(reading, trace, error) : LAMP_OK;
-    return failed == LAMP_OK && edges != NULL ? export_open(&reading->edges, edges, error) : failed;
+    enum lamp_err failed =
+        exports_open(&reading->exports, reading->arguments, reading->source, error);
+    reading->setup.rules.spool = reading->exports.spool;
+    return failed;
 }
 
 static enum lamp_err open_all(struct reading *reading, struct lamp_error *error)
@@ -158,17 +137,6 @@ static enum lamp_err read_all(struct reading *reading, struct lamp_error *error)
     return answer == LAMP_END ? LAMP_OK : answer;
 }
 
-static enum lamp_err export_all(struct reading *reading, const struct lamp_report *report,
-                                struct lamp_error *error)
-{
-    enum lamp_err failed = reading->trace.file != NULL
-                               ? export_trace(&reading->trace, reading->reader, report, error)
-                               : LAMP_OK;
-    return failed == LAMP_OK && reading->edges.file != NULL
-               ? export_edges(&reading->edges, report, error)
-               : failed;
-}
-
 /* A file that could not be kept counts, and so does a device that went away, though light was read.
  */
 static int status_of(const struct reading *reading, const struct lamp_report *report)
@@ -197,7 +165,7 @@ static int tell(struct reading *reading)
     if (failed != LAMP_OK) {
         return complain(failed, &error);
     }
-    failed = export_all(reading, report, &error);
+    failed = exports_write(&reading->exports, reading->reader, report, &error);
     return failed == LAMP_OK ? status_of(reading, report) : complain(failed, &error);
 }
 
@@ -223,11 +191,7 @@ static int run_read(const struct arguments *arguments)
     lamp_source_free(reading->source);
     keep_close(&reading->keep);
     setup_fini(&reading->setup);
-    export_close(&reading->trace);
-    export_close(&reading->edges);
-    if (reading->spool != NULL) {
-        (void)fclose(reading->spool);
-    }
+    exports_close(&reading->exports);
     free(reading);
     return status;
 }
@@ -239,11 +203,11 @@ const struct command command_read = {
     .notes =
         "SOURCE is a video file, a folder of numbered pictures, a brightness trace (CSV with "
         "the columns\n"
-        "time_s,lamp,level[,exposure_s]) or edges (VCD); or live: a camera (/dev/video0), a "
-        "pin\n(gpiochip0:17), or replay:FILE for a recording as if it were live. A live source "
-        "is read for as long\nas --for says, or until Ctrl-C. Without --lamp every lamp in the "
-        "picture is\n"
-        "found; without --book the rhythm is told, and which of the books found has it.\n\n"
+        "time_s,lamp,level[,exposure_s]), edges (VCD) or flashes (CSV, as --export-flashes "
+        "writes it); or\nlive: a camera (/dev/video0), a pin (gpiochip0:17), or replay:FILE for a "
+        "recording as if it were\nlive. A live source is read for as long as --for says, or until "
+        "Ctrl-C. Without --lamp every lamp in\nthe picture is found; without --book the rhythm is "
+        "told, and which of the books found has it.\n\n"
         "bench readings: current=0.5A, supply=5.1V, 3V3-to-ground=1ohm, storage=none",
     .option = options,
     .option_count = sizeof options / sizeof options[0],

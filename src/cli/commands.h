@@ -4,11 +4,12 @@
 
 #include "cli/options.h"
 
-extern const struct command command_read;    /* cmd_read.c */
-extern const struct command command_watch;   /* cmd_watch.c */
-extern const struct command command_record;  /* cmd_record.c */
-extern const struct command command_book;    /* cmd_book.c */
-extern const struct command command_render;  /* cmd_render.c */
-extern const struct command command_sources; /* cmd_sources.c */
+extern const struct command command_lampread; /* commands.c: the root of all others */
+extern const struct command command_read;     /* cmd_read.c */
+extern const struct command command_watch;    /* cmd_watch.c */
+extern const struct command command_record;   /* cmd_record.c */
+extern const struct command command_book;     /* cmd_book.c */
+extern const struct command command_render;   /* cmd_render.c */
+extern const struct command command_sources;  /* cmd_sources.c */
 
 #endif

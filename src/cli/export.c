@@ -1,5 +1,5 @@
-/* export.c - "--export-trace FILE" and "--export-edges FILE": the light of the lamps that were
- * told. */
+/* export.c - "--export-trace FILE" and its like: what was read, in files that take their place only
+ * once they are whole. */
 #include "cli/export.h"
 
 #include <errno.h>
@@ -9,13 +9,15 @@
 #include "base/fail.h"
 #include "lampread/export.h"
 
+/* -- one file -- */
+
 static enum lamp_err fail_write(const char *path, struct lamp_error *error)
 {
     return lamp_fail(error, LAMP_CANNOT_WRITE, path, "this file cannot be written: %s",
                      errno != 0 ? strerror(errno) : "no reason was given");
 }
 
-enum lamp_err export_open(struct export *out, const char *path, struct lamp_error *error)
+static enum lamp_err begin(struct export *out, const char *path, struct lamp_error *error)
 {
     out->path = path;
     int size = snprintf(out->part, sizeof out->part, "%s.part", path);
@@ -27,16 +29,18 @@ enum lamp_err export_open(struct export *out, const char *path, struct lamp_erro
     return out->file == NULL ? fail_write(path, error) : LAMP_OK;
 }
 
-/* Put the file in its place, if all that was written before went well. */
+/* Put the file in its place, if all of it was written. */
 static enum lamp_err place(struct export *out, enum lamp_err answer, struct lamp_error *error)
 {
     if (answer == LAMP_NO_MEMORY) {
         return lamp_fail_memory(error);
     }
     errno = 0;
-    bool closed = fclose(out->file) == 0;
+    bool is_whole =
+        ferror(out->file) == 0 && fflush(out->file) == 0 && fsync(fileno(out->file)) == 0;
+    is_whole = fclose(out->file) == 0 && is_whole;
     out->file = NULL;
-    if (answer == LAMP_OK && closed && rename(out->part, out->path) == 0) {
+    if (answer == LAMP_OK && is_whole && rename(out->part, out->path) == 0) {
         return LAMP_OK;
     }
     enum lamp_err failed = fail_write(out->path, error);
@@ -44,7 +48,7 @@ static enum lamp_err place(struct export *out, enum lamp_err answer, struct lamp
     return failed;
 }
 
-void export_close(struct export *out)
+static void give_up(struct export *out)
 {
     if (out->file != NULL) {
         (void)fclose(out->file);
@@ -53,8 +57,10 @@ void export_close(struct export *out)
     *out = (struct export){0};
 }
 
-static enum lamp_err write_samples(struct lamp_reader *reader, const struct lamp_report *report,
-                                   FILE *file)
+/* -- what goes into each -- */
+
+static enum lamp_err write_trace(struct lamp_reader *reader, const struct lamp_report *report,
+                                 FILE *file)
 {
     size_t lamp;
     struct lamp_sample sample;
@@ -68,90 +74,93 @@ static enum lamp_err write_samples(struct lamp_reader *reader, const struct lamp
     return answer == LAMP_END ? LAMP_OK : answer;
 }
 
-enum lamp_err export_trace(struct export *out, struct lamp_reader *reader,
-                           const struct lamp_report *report, struct lamp_error *error)
+static enum lamp_err write_edges(struct lamp_reader *reader, const struct lamp_report *report,
+                                 FILE *file)
 {
-    return place(out, write_samples(reader, report, out->file), error);
+    (void)reader;
+    return lamp_report_write_edges(report, file);
 }
 
-/* Where each lamp's lengths were read to. */
-struct merge {
-    const struct lamp_report *report;
-    size_t at[LAMP_REPORT_LAMPS_MAX];
-};
-
-/* The lamp whose next edge comes first; the count of lamps if none has one left. */
-static size_t earliest(struct merge *merge)
+static enum lamp_err write_flashes(struct lamp_reader *reader, const struct lamp_report *report,
+                                   FILE *file)
 {
-    const struct lamp_report *report = merge->report;
-    size_t found = report->lamp_count;
-    int64_t least_ns = INT64_MAX;
-    for (size_t i = 0; i < report->lamp_count; i++) {
-        const struct lamp_report_lamp *lamp = &report->lamp[i];
-        if (merge->at[i] < lamp->length_count && lamp->length[merge->at[i]].start_ns < least_ns) {
-            least_ns = lamp->length[merge->at[i]].start_ns;
-            found = i;
+    (void)reader;
+    return lamp_report_write_flashes(report, file);
+}
+
+enum { KIND_TRACE };
+static const struct {
+    const char *option;
+    enum lamp_err (*write)(struct lamp_reader *, const struct lamp_report *, FILE *);
+} kinds[EXPORT_KINDS] = {[KIND_TRACE] = {"export-trace", write_trace},
+                         {"export-edges", write_edges},
+                         {"export-flashes", write_flashes}};
+
+/* -- all of them -- */
+
+static enum lamp_err open_spool(struct exports *exports, const struct lamp_source *source,
+                                struct lamp_error *error)
+{
+    struct lamp_source_info info;
+    lamp_source_describe(source, &info);
+    if (info.kind == LAMP_SOURCE_EDGES || info.kind == LAMP_SOURCE_PIN) {
+        return lamp_fail(error, LAMP_BAD_USE, "--export-trace",
+                         "edges hold no brightness; expected a clip, stills or a trace");
+    }
+    exports->spool = tmpfile();
+    return exports->spool == NULL ? lamp_fail(error, LAMP_CANNOT_WRITE, "--export-trace",
+                                              "no temporary file can be made")
+                                  : LAMP_OK;
+}
+
+enum lamp_err exports_open(struct exports *exports, const struct arguments *arguments,
+                           const struct lamp_source *source, struct lamp_error *error)
+{
+    enum lamp_err err = options_has(arguments, kinds[KIND_TRACE].option)
+                            ? open_spool(exports, source, error)
+                            : LAMP_OK;
+    for (int i = 0; err == LAMP_OK && i < EXPORT_KINDS; i++) {
+        const char *path = options_value(arguments, kinds[i].option);
+        err = path != NULL ? begin(&exports->file[i], path, error) : LAMP_OK;
+    }
+    return err;
+}
+
+static enum lamp_err fail_kind(const char *option, const struct lamp_report *report,
+                               struct lamp_error *error)
+{
+    char name[64];
+    (void)snprintf(name, sizeof name, "--%s", option);
+    return lamp_fail(error, LAMP_BAD_USE, name,
+                     report->lamp_count == 0
+                         ? "no lamp was seen, so there is nothing to write"
+                         : "a VCD holds names of printable ASCII without blanks; one of the lamps "
+                           "has another");
+}
+
+enum lamp_err exports_write(struct exports *exports, struct lamp_reader *reader,
+                            const struct lamp_report *report, struct lamp_error *error)
+{
+    enum lamp_err err = LAMP_OK;
+    for (int i = 0; err == LAMP_OK && i < EXPORT_KINDS; i++) {
+        struct export *out = &exports->file[i];
+        if (out->file == NULL) {
+            continue;
         }
+        err = report->lamp_count == 0 ? LAMP_BAD_USE : kinds[i].write(reader, report, out->file);
+        err = err == LAMP_BAD_USE ? fail_kind(kinds[i].option, report, error)
+                                  : place(out, err, error);
     }
-    return found;
+    return err;
 }
 
-static enum lamp_err write_merged(const struct lamp_report *report,
-                                  struct lamp_export_edges *writer)
+void exports_close(struct exports *exports)
 {
-    struct merge merge = {.report = report};
-    int64_t end_ns = 0;
-    for (size_t i = earliest(&merge); i < report->lamp_count; i = earliest(&merge)) {
-        const struct lamp_length *length = &report->lamp[i].length[merge.at[i]++];
-        struct lamp_edge edge = {
-            .t_ns = length->start_ns, .sd_ns = length->sd_ns, .lit = length->lit};
-        bool changes = merge.at[i] > 1 && length->lit != length[-1].lit;
-        enum lamp_err failed = changes ? lamp_export_edges_push(writer, i, &edge) : LAMP_OK;
-        if (failed != LAMP_OK) {
-            return failed;
-        }
-        int64_t length_end_ns = length->start_ns + length->ns;
-        end_ns = length_end_ns > end_ns ? length_end_ns : end_ns;
+    for (int i = 0; i < EXPORT_KINDS; i++) {
+        give_up(&exports->file[i]);
     }
-    return lamp_export_edges_flush(writer, end_ns);
-}
-
-static enum lamp_err write_edges(const struct lamp_report *report, FILE *file)
-{
-    struct lamp_export_lamp lamp[LAMP_REPORT_LAMPS_MAX];
-    struct lamp_export_edges_rules rules = lamp_export_edges_rules_default();
-    rules.start_ns = INT64_MAX;
-    for (size_t i = 0; i < report->lamp_count; i++) {
-        const struct lamp_report_lamp *told = &report->lamp[i];
-        bool has_light = told->length_count > 0;
-        lamp[i] = (struct lamp_export_lamp){.name = told->name,
-                                            .starts_lit = has_light && told->length[0].lit};
-        if (has_light && told->length[0].start_ns < rules.start_ns) {
-            rules.start_ns = told->length[0].start_ns;
-        }
+    if (exports->spool != NULL) {
+        (void)fclose(exports->spool);
     }
-    rules.start_ns = rules.start_ns == INT64_MAX || rules.start_ns < 0 ? 0 : rules.start_ns;
-    struct lamp_export_edges *writer = NULL;
-    enum lamp_err answer = lamp_export_edges_new(file, &rules, lamp, report->lamp_count, &writer);
-    if (answer == LAMP_OK) {
-        answer = write_merged(report, writer);
-    }
-    lamp_export_edges_free(writer);
-    return answer;
-}
-
-enum lamp_err export_edges(struct export *out, const struct lamp_report *report,
-                           struct lamp_error *error)
-{
-    if (report->lamp_count == 0) {
-        return lamp_fail(error, LAMP_BAD_USE, "--export-edges",
-                         "no lamp was seen, so there are no edges to write");
-    }
-    enum lamp_err answer = write_edges(report, out->file);
-    if (answer == LAMP_BAD_USE) {
-        return lamp_fail(
-            error, LAMP_BAD_USE, "--export-edges",
-            "a VCD holds names of printable ASCII without blanks; one of the lamps has another");
-    }
-    return place(out, answer, error);
+    *exports = (struct exports){0};
 }

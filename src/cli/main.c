@@ -10,27 +10,6 @@
 #include "cli/options.h"
 #include "lampread/lampread.h"
 
-static const struct command *const commands[] = {&command_read,   &command_watch,
-                                                 &command_record, &command_book,
-                                                 &command_render, &command_sources};
-
-static const struct option_rule options[] = {
-    {.name = "version", .letter = 'V', .help = "show the version"},
-};
-
-static const struct command lampread = {
-    .name = "lampread",
-    .operands = "COMMAND",
-    .summary = "Read the status lamp of a board that will not start",
-    .notes = "'lampread COMMAND --help' explains a command.\n\n"
-             "exit status: 0 every lamp has a verdict, 1 undecided or no lamp seen,\n"
-             "             2 the command line, 3 the source, 4 a codebook",
-    .option = options,
-    .option_count = sizeof options / sizeof options[0],
-    .below = commands,
-    .below_count = sizeof commands / sizeof commands[0],
-};
-
 /* The name of a family and the command below it, as the user wrote them. */
 struct path {
     const struct command *command;
@@ -50,7 +29,7 @@ static void hint_at_read(const char *word, struct lamp_error *error)
 /* Walk from lampread down to the command that runs; a word with a dash ends the walk. */
 static enum lamp_err walk(int argc, char **argv, struct path *out, struct lamp_error *error)
 {
-    struct path path = {.command = &lampread, .text = "lampread", .used = 1};
+    struct path path = {.command = &command_lampread, .text = "lampread", .used = 1};
     while (path.command->below != NULL && path.used < argc && argv[path.used][0] != '-') {
         const struct command *below = options_command(path.command, argv[path.used], error);
         if (below == NULL) {

@@ -232,6 +232,21 @@ enum lamp_err options_number(const struct arguments *arguments, const char *name
     return LAMP_OK;
 }
 
+void options_offers(const char *offers, const char *value, char *out, size_t size)
+{
+    bool has_files = strstr(value, "FILE") != NULL || strstr(value, "SOURCE") != NULL;
+    bool has_words = strchr(value, '|') != NULL &&
+                     value[strspn(value, "abcdefghijklmnopqrstuvwxyz0123456789-|")] == '\0';
+    (void)snprintf(out, size, "%s",
+                   offers != NULL ? offers
+                   : has_files    ? "@files"
+                   : has_words    ? value
+                                  : "");
+    for (char *at = out; offers == NULL && *at != '\0'; at++) {
+        *at = *at == '|' ? ' ' : *at;
+    }
+}
+
 static void explain_option(const struct option_rule *rule, FILE *out)
 {
     char left[64];

@@ -14,11 +14,13 @@
 
 /** An option of a command. */
 struct option_rule {
-    const char *name;  /**< Long name without its dashes. */
-    const char *value; /**< What it takes, as the help calls it ("FILE"); NULL: nothing. */
-    const char *help;  /**< One line. */
-    char letter;       /**< Short name, 0 for none. */
-    bool repeats;      /**< May be given more than once. */
+    const char *name;   /**< Long name without its dashes. */
+    const char *value;  /**< What it takes, as the help calls it ("FILE"); NULL: nothing. */
+    const char *help;   /**< One line. */
+    char letter;        /**< Short name, 0 for none. */
+    bool repeats;       /**< May be given more than once. */
+    const char *offers; /**< What a shell offers for its value, see options_offers; NULL: as `value`
+                           says. */
 };
 
 /** An option as it was given. */
@@ -42,6 +44,7 @@ struct command {
     const char *operands; /**< As the help shows them, "" for none. */
     const char *summary;  /**< One line, without a full stop. */
     const char *notes;    /**< Further lines of its help, NULL for none. */
+    const char *offers;   /**< What a shell offers for its operands; NULL: as `operands` says. */
     const struct option_rule *option;
     size_t option_count;
     size_t least_operands;
@@ -81,6 +84,15 @@ const char *options_each(const struct arguments *arguments, const char *name, si
  */
 enum lamp_err options_number(const struct arguments *arguments, const char *name,
                              const double range[2], double *value, struct lamp_error *error);
+
+/**
+ * What a shell offers where a value called `value` is to come: words parted by blanks, of which
+ * "@files" stands for files, "@files:csv" for those of an ending, "@books" for the names of books.
+ * @param offers  what the table says; NULL: files where `value` has FILE or SOURCE in it, its own
+ * words where it is made of some ("up|down"), else nothing.
+ * @param out     set to a text of at most `size` bytes.
+ */
+void options_offers(const char *offers, const char *value, char *out, size_t size);
 
 /** Explain a command, called as `path` ("lampread book list"), from its table. */
 void options_explain(const struct command *command, const char *path, FILE *out);

@@ -100,6 +100,7 @@ const struct option_rule plan_options[PLAN_OPTIONS] = {
     {.name = "codec",
      .letter = 'c',
      .value = "NAME",
+     .offers = "h264 hevc vp9 av1 mjpeg png pgm",
      .help = "h264, hevc, vp9, av1, mjpeg, png or pgm"},
     {.name = "quality", .letter = 'q', .value = "NUMBER", .help = "0 is small, 100 is clean; 70"},
     {.name = "bits", .value = "8|10", .help = "of each sample; 8"},

@@ -122,8 +122,8 @@ static enum lamp_err write_edges(const struct stage *stage, const struct plan *p
 {
     struct lamp_export_lamp lamps[LAMP_SCENE_LAMPS_MAX];
     for (size_t i = 0; i < stage->count; i++) {
-        lamps[i] =
-            (struct lamp_export_lamp){plan->name[i], lamp_script_starts_lit(stage->script[i])};
+        lamps[i] = (struct lamp_export_lamp){
+            .name = plan->name[i], .starts_lit = lamp_script_starts_lit(stage->script[i])};
     }
     const struct lamp_export_edges_rules rules = lamp_export_edges_rules_default();
     struct lamp_export_edges *writer = NULL;

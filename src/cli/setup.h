@@ -17,7 +17,7 @@
         {.name = "size", .value = "WxH", .help = "picture size of a camera, pixels"},          \
         {.name = "exposure", .value = "TIME", .help = "exposure of a camera, such as '5 ms'"}, \
         {.name = "leave-controls", .help = "change no control of the camera"},                 \
-        {.name = "pull", .value = "WAY", .help = "resistor of a pin: up, down or none"},       \
+        {.name = "pull", .value = "up|down|none", .help = "resistor of a pin"},                \
         {.name = "active-low", .help = "the pin is low when the lamp is lit"},                 \
     {                                                                                          \
         .name = "debounce", .value = "TIME", .help = "leave out shorter changes of a pin"      \
@@ -29,6 +29,7 @@
      .letter = 'b',                                                                      \
      .value = "NAME|FILE",                                                               \
      .help = "codebook to look the rhythm up in",                                        \
+     .offers = "@books @files:yaml",                                                     \
      .repeats = true},                                                                   \
         {.name = "lamp",                                                                 \
          .letter = 'l',                                                                  \

@@ -185,6 +185,14 @@ static enum lamp_err take_sample(struct lamp_reader *reader, const struct lamp_i
     return failed == LAMP_OK ? LAMP_OK : lamp_fail_memory(error);
 }
 
+static enum lamp_err take_break(struct lamp_reader *reader, const struct lamp_item *item,
+                                struct lamp_error *error)
+{
+    struct lamp_strand *strand = NULL;
+    enum lamp_err failed = strand_for(reader, item, &strand, error);
+    return failed == LAMP_OK ? lamp_strand_finish(strand, item->break_ns) : failed;
+}
+
 static enum lamp_err take_edge(struct lamp_reader *reader, const struct lamp_item *item,
                                struct lamp_error *error)
 {
@@ -207,6 +215,7 @@ enum lamp_err lamp_reader_push(struct lamp_reader *reader, const struct lamp_sou
     switch (item->kind) {
     case LAMP_ITEM_SAMPLE: return take_sample(reader, item, error);
     case LAMP_ITEM_EDGE: return take_edge(reader, item, error);
+    case LAMP_ITEM_BREAK: return take_break(reader, item, error);
     case LAMP_ITEM_FRAME: break;
     }
     return take_frame(reader, &item->frame, error);

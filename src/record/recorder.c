@@ -189,7 +189,8 @@ static enum lamp_err push_item(struct lamp_recorder *recorder, const struct lamp
 {
     switch (item->kind) {
     case LAMP_ITEM_FRAME: return push_frame(recorder, source, &item->frame, error);
-    case LAMP_ITEM_EDGE: return lamp_wires_push(&recorder->wires, source, item, error);
+    case LAMP_ITEM_EDGE:
+    case LAMP_ITEM_BREAK: return lamp_wires_push(&recorder->wires, source, item, error);
     case LAMP_ITEM_SAMPLE: break;
     }
     push_sample(recorder, source, item);
@@ -205,7 +206,8 @@ static bool is_part_over(const struct lamp_recorder *recorder)
 enum lamp_err lamp_recorder_push(struct lamp_recorder *recorder, const struct lamp_source *source,
                                  const struct lamp_item *item, struct lamp_error *error)
 {
-    if (recorder->is_over || item->kind != recorder->kind) {
+    enum lamp_item_kind kind = item->kind == LAMP_ITEM_BREAK ? LAMP_ITEM_EDGE : item->kind;
+    if (recorder->is_over || kind != recorder->kind) {
         return lamp_fail(error, LAMP_BAD_USE, recorder->path.at, "this recording is over");
     }
     int64_t t_ns = lamp_item_time_ns(item);

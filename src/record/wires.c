@@ -23,7 +23,8 @@ static enum lamp_err begin(struct lamp_wires *wires, const struct lamp_source *s
     size_t count = lamp_source_lamp_count(source);
     for (size_t i = 0; i < count; i++) {
         take_name(wires->name[i], sizeof wires->name[i], lamp_source_lamp_name(source, i));
-        lamp[i] = (struct lamp_export_lamp){wires->name[i], wires->starts_lit[i]};
+        lamp[i] =
+            (struct lamp_export_lamp){.name = wires->name[i], .starts_lit = wires->starts_lit[i]};
     }
     struct lamp_export_edges_rules rules = lamp_export_edges_rules_default();
     enum lamp_err err =
@@ -45,7 +46,8 @@ static enum lamp_err pass(enum lamp_err err)
 enum lamp_err lamp_wires_push(struct lamp_wires *wires, const struct lamp_source *source,
                               const struct lamp_item *item, struct lamp_error *error)
 {
-    struct lamp_edge edge = item->edge;
+    bool is_break = item->kind == LAMP_ITEM_BREAK;
+    struct lamp_edge edge = is_break ? (struct lamp_edge){.t_ns = item->break_ns} : item->edge;
     if (!wires->has_first) {
         wires->has_first = true;
         wires->first_ns = edge.t_ns;
@@ -61,7 +63,8 @@ enum lamp_err lamp_wires_push(struct lamp_wires *wires, const struct lamp_source
     }
     edge.t_ns = edge.t_ns > wires->last_ns ? edge.t_ns : wires->last_ns;
     wires->last_ns = edge.t_ns;
-    return pass(lamp_export_edges_push(wires->writer, item->lamp, &edge));
+    return pass(is_break ? lamp_export_edges_lose(wires->writer, item->lamp, edge.t_ns)
+                         : lamp_export_edges_push(wires->writer, item->lamp, &edge));
 }
 
 enum lamp_err lamp_wires_run_on(struct lamp_wires *wires, const struct lamp_source *source,

@@ -1,4 +1,6 @@
 /* csv.c - Write traces as CSV, as RFC 4180 has it. */
+#include "report/csv.h"
+
 #include <inttypes.h>
 #include <string.h>
 
@@ -16,7 +18,7 @@ enum lamp_err lamp_export_trace_begin(FILE *out, bool has_exposure)
     return state_of(out);
 }
 
-static void write_seconds(FILE *out, int64_t ns)
+void lamp_csv_write_seconds(FILE *out, int64_t ns)
 {
     uint64_t size = ns < 0 ? 0 - (uint64_t)ns : (uint64_t)ns;
     (void)fprintf(out, "%s%" PRIu64 ".%09" PRIu64, ns < 0 ? "-" : "", size / LAMP_NS_PER_S,
@@ -24,15 +26,15 @@ static void write_seconds(FILE *out, int64_t ns)
 }
 
 /* A field with a comma, quote or line break goes in quotes, its own quotes doubled. */
-static void write_name(FILE *out, const char *name)
+void lamp_csv_write_text(FILE *out, const char *text)
 {
-    if (name[strcspn(name, ",\"\r\n")] == '\0') {
-        (void)fputs(name, out);
+    if (text[strcspn(text, ",\"\r\n")] == '\0') {
+        (void)fputs(text, out);
         return;
     }
     (void)fputc('"', out);
-    for (; *name != '\0'; name++) {
-        (void)fputs(*name == '"' ? "\"\"" : (const char[]){*name, '\0'}, out);
+    for (; *text != '\0'; text++) {
+        (void)fputs(*text == '"' ? "\"\"" : (const char[]){*text, '\0'}, out);
     }
     (void)fputc('"', out);
 }
@@ -54,15 +56,15 @@ static void write_level(FILE *out, double level)
 enum lamp_err lamp_export_trace_push(FILE *out, bool has_exposure, const char *lamp,
                                      const struct lamp_sample *sample)
 {
-    write_seconds(out, sample->t_ns);
+    lamp_csv_write_seconds(out, sample->t_ns);
     (void)fputc(',', out);
-    write_name(out, lamp);
+    lamp_csv_write_text(out, lamp);
     (void)fputc(',', out);
     write_level(out, sample->level);
     if (has_exposure) {
         (void)fputc(',', out);
         if (sample->exposure_ns > 0) {
-            write_seconds(out, sample->exposure_ns);
+            lamp_csv_write_seconds(out, sample->exposure_ns);
         }
     }
     (void)fputs("\r\n", out);

@@ -4,6 +4,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "report/role.h"
+
 /* Two cells stand in one column: the left and the right half of a character. */
 enum cell { CELL_UNKNOWN, CELL_DARK, CELL_LIT };
 enum { CELLS_MAX = 2 * LAMP_STRIP_COLUMNS_MAX, COLUMNS_MIN = 8 };
@@ -20,28 +22,9 @@ static int64_t end_of(const struct lamp_length *length)
     return length->start_ns + length->ns;
 }
 
-/* How far a length is from a nominal one, on a log scale; far where there is no such class. */
-static double distance(int64_t ns, int64_t nominal_ns)
-{
-    return ns > 0 && nominal_ns > 0 ? fabs(log((double)ns / (double)nominal_ns)) : INFINITY;
-}
-
-static bool is_long(const struct lamp_length *length, const struct lamp_timing *timing)
-{
-    return distance(length->ns, timing->long_ns) < distance(length->ns, timing->short_ns);
-}
-
 static bool is_rest(const struct lamp_length *length, const struct lamp_timing *timing)
 {
-    double rest = distance(length->ns, timing->rest_ns);
-    return !length->lit && rest < distance(length->ns, timing->gap_ns) &&
-           rest < distance(length->ns, timing->pause_ns);
-}
-
-static bool is_pause(const struct lamp_length *length, const struct lamp_timing *timing)
-{
-    double pause = distance(length->ns, timing->pause_ns);
-    return !length->lit && !is_rest(length, timing) && pause < distance(length->ns, timing->gap_ns);
+    return lamp_role_class(length, timing) == LAMP_CLASS_REST;
 }
 
 /* One repeat as its classes say, 0 where there are none. */
@@ -185,10 +168,10 @@ static void paint_middle(const struct lamp_length *length, const struct scale *s
 static void mark(const struct lamp_length *length, const struct lamp_timing *timing,
                  const struct scale *scale, char *marks)
 {
-    const char *word = length->lit                ? (is_long(length, timing) ? "L" : "s")
-                       : is_rest(length, timing)  ? "rest"
-                       : is_pause(length, timing) ? "pause"
-                                                  : "";
+    static const char *const words[] = {
+        [LAMP_CLASS_NONE] = "", [LAMP_CLASS_SHORT] = "s",     [LAMP_CLASS_LONG] = "L",
+        [LAMP_CLASS_GAP] = "",  [LAMP_CLASS_PAUSE] = "pause", [LAMP_CLASS_REST] = "rest"};
+    const char *word = words[lamp_role_class(length, timing)];
     int columns = scale->cells / 2;
     int first = cell_at(scale, length->start_ns) / 2;
     int last = cell_at(scale, end_of(length)) / 2;

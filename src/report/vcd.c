@@ -5,14 +5,31 @@
 
 #include "lampread/export.h"
 
-/* The codes of signals are single printable characters, from here on. */
+/* The codes of lamps are single printable characters, from here on; those of their marks have a
+ * letter more. */
 enum { CODE_FIRST = '!', NAME_LENGTH_MAX = 63 };
+
+/* What stands beside a lamp's wire. */
+enum mark_kind { MARK_GROUP, MARK_CLASS, MARK_REPEAT, MARK_COUNT };
+static const struct {
+    char letter;
+    const char *ending; /* Of its name. */
+    const char *type;
+    int bits;
+    const char *range;
+} marks[MARK_COUNT] = {
+    [MARK_GROUP] = {'g', "_group", "integer", 32, ""},
+    [MARK_CLASS] = {'c', "_class", "reg", 8 * LAMP_EXPORT_CLASS_BYTES, " [39:0]"},
+    [MARK_REPEAT] = {'r', "_repeat", "integer", 32, ""},
+};
 
 struct lamp_export_edges {
     FILE *out;
     int64_t step_ns;
     size_t count;
     int64_t last_step; /* The last time that was written. */
+    bool has_marks;
+    uint64_t mark[LAMP_EXPORT_LAMPS_MAX][MARK_COUNT]; /* As they stand. */
 };
 
 struct lamp_export_edges_rules lamp_export_edges_rules_default(void)
@@ -61,18 +78,76 @@ static enum lamp_err state_of(const struct lamp_export_edges *writer)
     return ferror(writer->out) != 0 ? LAMP_CANNOT_WRITE : LAMP_OK;
 }
 
-static void write_head(const struct lamp_export_edges *writer, const struct lamp_export_lamp *lamps)
+static char code_of(size_t lamp)
+{
+    return (char)(CODE_FIRST + lamp);
+}
+
+/* A mark's name is the lamp's with an ending; underscores part it from a lamp that is called so. */
+static void write_mark_name(const struct lamp_export_edges *writer,
+                            const struct lamp_export_lamp *lamps, size_t lamp, const char *ending)
+{
+    char name[NAME_LENGTH_MAX + 16];
+    char bars[8] = "";
+    (void)snprintf(name, sizeof name, "%s%s", lamps[lamp].name, ending);
+    while (is_taken(lamps, writer->count, name) && strlen(bars) + 1 < sizeof bars) {
+        (void)strcat(bars, "_");
+        (void)snprintf(name, sizeof name, "%s%s%s", lamps[lamp].name, bars, ending);
+    }
+    (void)fputs(name, writer->out);
+}
+
+static void declare_marks(const struct lamp_export_edges *writer,
+                          const struct lamp_export_lamp *lamps, size_t lamp)
+{
+    for (size_t i = 0; i < MARK_COUNT; i++) {
+        (void)fprintf(writer->out, "$var %s %d %c%c ", marks[i].type, marks[i].bits, code_of(lamp),
+                      marks[i].letter);
+        write_mark_name(writer, lamps, lamp, marks[i].ending);
+        (void)fprintf(writer->out, "%s $end\n", marks[i].range);
+    }
+}
+
+static void declare(const struct lamp_export_edges *writer, const struct lamp_export_lamp *lamps)
 {
     FILE *out = writer->out;
     (void)fprintf(out, "$version lampread $end\n$timescale 1 %s $end\n$scope module lamps $end\n",
                   writer->step_ns == 1 ? "ns" : "us");
     for (size_t i = 0; i < writer->count; i++) {
-        (void)fprintf(out, "$var wire 1 %c %s $end\n", (char)(CODE_FIRST + i), lamps[i].name);
+        (void)fprintf(out, "$var wire 1 %c %s $end\n", code_of(i), lamps[i].name);
+        if (writer->has_marks) {
+            declare_marks(writer, lamps, i);
+        }
     }
-    (void)fprintf(out, "$upscope $end\n$enddefinitions $end\n#%" PRId64 "\n$dumpvars\n",
-                  writer->last_step);
+    (void)fputs("$upscope $end\n$enddefinitions $end\n", out);
+}
+
+/* "b101 !g": leading zeros may be left out (18.2.2). */
+static void write_vector(const struct lamp_export_edges *writer, size_t lamp, enum mark_kind kind,
+                         uint64_t value)
+{
+    int bit = 0;
+    while (value >> bit > 1) {
+        bit++;
+    }
+    (void)fputc('b', writer->out);
+    for (; bit >= 0; bit--) {
+        (void)fputc('0' + (int)(value >> bit & 1), writer->out);
+    }
+    (void)fprintf(writer->out, " %c%c\n", code_of(lamp), marks[kind].letter);
+}
+
+static void write_head(const struct lamp_export_edges *writer, const struct lamp_export_lamp *lamps)
+{
+    FILE *out = writer->out;
+    declare(writer, lamps);
+    (void)fprintf(out, "#%" PRId64 "\n$dumpvars\n", writer->last_step);
     for (size_t i = 0; i < writer->count; i++) {
-        (void)fprintf(out, "%d%c\n", lamps[i].starts_lit, (char)(CODE_FIRST + i));
+        char value = lamps[i].starts_unseen ? 'x' : lamps[i].starts_lit ? '1' : '0';
+        (void)fprintf(out, "%c%c\n", value, code_of(i));
+        for (int k = 0; writer->has_marks && k < MARK_COUNT; k++) {
+            write_vector(writer, i, (enum mark_kind)k, 0);
+        }
     }
     (void)fputs("$end\n", out);
 }
@@ -89,7 +164,8 @@ enum lamp_err lamp_export_edges_new(FILE *out, const struct lamp_export_edges_ru
     if (made == NULL) {
         return LAMP_NO_MEMORY;
     }
-    *made = (struct lamp_export_edges){.out = out, .step_ns = rules->step_ns, .count = count};
+    *made = (struct lamp_export_edges){
+        .out = out, .step_ns = rules->step_ns, .count = count, .has_marks = rules->has_marks};
     made->last_step = to_step(made, rules->start_ns);
     write_head(made, lamps);
     enum lamp_err err = state_of(made);
@@ -115,18 +191,60 @@ static enum lamp_err write_time(struct lamp_export_edges *writer, int64_t t_ns)
     return state_of(writer);
 }
 
-enum lamp_err lamp_export_edges_push(struct lamp_export_edges *writer, size_t lamp,
-                                     const struct lamp_edge *edge)
+static enum lamp_err write_value(struct lamp_export_edges *writer, size_t lamp, int64_t t_ns,
+                                 char value)
 {
     if (lamp >= writer->count) {
         return LAMP_BAD_USE;
     }
-    enum lamp_err err = write_time(writer, edge->t_ns);
+    enum lamp_err err = write_time(writer, t_ns);
     if (err != LAMP_OK) {
         return err;
     }
-    (void)fprintf(writer->out, "%d%c\n", edge->lit, (char)(CODE_FIRST + lamp));
+    (void)fprintf(writer->out, "%c%c\n", value, code_of(lamp));
     return state_of(writer);
+}
+
+enum lamp_err lamp_export_edges_push(struct lamp_export_edges *writer, size_t lamp,
+                                     const struct lamp_edge *edge)
+{
+    return write_value(writer, lamp, edge->t_ns, edge->lit ? '1' : '0');
+}
+
+enum lamp_err lamp_export_edges_lose(struct lamp_export_edges *writer, size_t lamp, int64_t t_ns)
+{
+    return write_value(writer, lamp, t_ns, 'x');
+}
+
+/* Letters as Verilog holds them: eight bits each, the last one lowest (IEEE 1364-2005, 3.6). */
+static uint64_t letters(const char *text)
+{
+    uint64_t value = 0;
+    for (; *text != '\0'; text++) {
+        value = value << 8 | (unsigned char)*text;
+    }
+    return value;
+}
+
+enum lamp_err lamp_export_edges_mark(struct lamp_export_edges *writer, size_t lamp, int64_t t_ns,
+                                     const struct lamp_export_mark *mark)
+{
+    if (lamp >= writer->count || !writer->has_marks ||
+        strlen(mark->class) > LAMP_EXPORT_CLASS_BYTES) {
+        return LAMP_BAD_USE;
+    }
+    const uint64_t value[MARK_COUNT] = {[MARK_GROUP] = mark->group,
+                                        [MARK_CLASS] = letters(mark->class),
+                                        [MARK_REPEAT] = mark->repeat};
+    enum lamp_err err = LAMP_OK;
+    for (int i = 0; err == LAMP_OK && i < MARK_COUNT; i++) {
+        if (value[i] != writer->mark[lamp][i]) {
+            err = write_time(writer, t_ns);
+            write_vector(writer, lamp, (enum mark_kind)i, value[i]);
+            writer->mark[lamp][i] = value[i];
+        }
+    }
+    return err == LAMP_OK ? state_of(writer) : err;
 }
 
 enum lamp_err lamp_export_edges_flush(struct lamp_export_edges *writer, int64_t end_ns)

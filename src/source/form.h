@@ -69,6 +69,7 @@ extern const struct lamp_form lamp_form_pin;    /* pin.c */
 extern const struct lamp_form lamp_form_replay; /* replay.c */
 extern const struct lamp_form lamp_form_clip;
 extern const struct lamp_form lamp_form_stills;
+extern const struct lamp_form lamp_form_flashes; /* before trace: any CSV suits that one */
 extern const struct lamp_form lamp_form_trace;
 extern const struct lamp_form lamp_form_vcd;
 

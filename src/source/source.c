@@ -22,8 +22,8 @@ struct lamp_source {
 };
 
 /* In the order they are asked; a clip takes what no other form does. */
-static const struct lamp_form *const forms[] = {&lamp_form_stills, &lamp_form_trace, &lamp_form_vcd,
-                                                &lamp_form_clip};
+static const struct lamp_form *const forms[] = {&lamp_form_stills, &lamp_form_flashes,
+                                                &lamp_form_trace, &lamp_form_vcd, &lamp_form_clip};
 
 /* What is no file: asked about devices, and about names that no file has. */
 static const struct lamp_form *const live_forms[] = {&lamp_form_replay, &lamp_form_pin,
@@ -40,6 +40,7 @@ int64_t lamp_item_time_ns(const struct lamp_item *item)
     switch (item->kind) {
     case LAMP_ITEM_SAMPLE: return item->sample.t_ns;
     case LAMP_ITEM_EDGE: return item->edge.t_ns;
+    case LAMP_ITEM_BREAK: return item->break_ns;
     case LAMP_ITEM_FRAME: break;
     }
     return item->frame.t_ns;

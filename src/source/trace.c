@@ -1,55 +1,37 @@
 /* trace.c - A CSV of brightness: time_s, lamp, level and perhaps exposure_s, in any order of
  * columns. */
-#include <inttypes.h>
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
-#include <sys/stat.h>
 
 #include "base/fail.h"
 #include "base/number.h"
-#include "source/form.h"
-#include "source/rows.h"
+#include "source/table.h"
 
-/* Columns that are known; the first three have to be there. */
 enum column { COLUMN_TIME, COLUMN_LAMP, COLUMN_LEVEL, COLUMN_EXPOSURE, COLUMN_COUNT };
 static const char *const column_names[COLUMN_COUNT] = {"time_s", "lamp", "level", "exposure_s"};
+static const struct lamp_columns columns = {.name = column_names,
+                                            .count = COLUMN_COUNT,
+                                            .required = COLUMN_EXPOSURE,
+                                            .header = "time_s,lamp,level[,exposure_s]"};
 
 /* Beyond these a number is not what its column says. */
-static const int64_t time_most_s = 4000000000;
 static const double level_most = 1e6;
 static const int64_t exposure_most_ns = 3600 * (int64_t)LAMP_NS_PER_S;
 
-/* So many bad rows, more than the good ones, and reading on is no use. */
-enum { BAD_ROWS_ENOUGH = 100 };
-
-enum trace_note { NOTE_ROWS = 1, NOTE_COLUMNS };
-
 struct trace {
-    struct lamp_input *input;
-    FILE *file;
-    uint64_t size_bytes;
-    int at[COLUMN_COUNT]; /* Which field a column is; -1 if it is not there. */
-    size_t field_count;   /* Of the header. */
-    uint64_t bad_count;
-    struct lamp_error first_bad;
-    struct lamp_rows rows;
-    struct lamp_row row;
+    struct lamp_table table;
+    struct lamp_item item; /* Of the row that was read. */
 };
 
-static bool names_a_column(const char *line)
+static bool has_header(const char *head)
 {
-    size_t length = strcspn(line, "\r\n");
     bool found = false;
     for (int i = 0; i < COLUMN_COUNT; i++) {
-        size_t size = strlen(column_names[i]);
-        for (const char *at = line; at + size <= line + length; at++) {
-            found = found || strncasecmp(at, column_names[i], size) == 0;
-        }
+        found = found || lamp_table_has_column(head, column_names[i]);
     }
-    return found;
+    return found && strchr(head, ',') != NULL;
 }
 
 /* A text whose first line names a column, or that says in its own name that it is one. */
@@ -57,108 +39,25 @@ static bool suits_trace(const struct lamp_sniff *sniff)
 {
     const char *ending = strrchr(sniff->name, '.');
     bool is_named = ending != NULL && strcasecmp(ending, ".csv") == 0;
-    bool has_comma = strchr(sniff->head, ',') != NULL;
-    return sniff->is_text && (is_named || (has_comma && names_a_column(sniff->head)));
+    return sniff->is_text && (is_named || has_header(sniff->head));
 }
 
 static void close_trace(void *state)
 {
     struct trace *trace = state;
-    if (trace->file != NULL) {
-        (void)fclose(trace->file);
-    }
+    lamp_table_close(&trace->table);
     free(trace);
-}
-
-static enum lamp_err fail_at(const struct trace *trace, const struct lamp_field *field,
-                             struct lamp_error *error, const char *expected)
-{
-    char place[LAMP_PLACE_MAX];
-    char shown[LAMP_WORD_SHOWN_MAX];
-    (void)snprintf(place, sizeof place, "%s:%" PRIu64 ":%d", trace->input->name, field->line,
-                   field->column);
-    return lamp_fail(error, LAMP_BAD_SOURCE, place, "\"%s\" %s",
-                     lamp_word_shown(field->text, shown), expected);
-}
-
-/* Which column is called so; COLUMN_COUNT if none is. */
-static int find_column(const char *name)
-{
-    int at = 0;
-    while (at < COLUMN_COUNT && strcasecmp(name, column_names[at]) != 0) {
-        at++;
-    }
-    return at;
-}
-
-static enum lamp_err take_column(struct trace *trace, const struct lamp_field *field, int index,
-                                 struct lamp_error *error)
-{
-    int column = find_column(field->text);
-    if (column == COLUMN_COUNT) {
-        char shown[LAMP_WORD_SHOWN_MAX];
-        lamp_notes_say(&trace->input->notes, NOTE_COLUMNS + index,
-                       "the column \"%s\" is not known and was not read",
-                       lamp_word_shown(field->text, shown));
-        return LAMP_OK;
-    }
-    if (trace->at[column] >= 0) {
-        return fail_at(trace, field, error, "is there twice: expected each column once");
-    }
-    trace->at[column] = index;
-    return LAMP_OK;
-}
-
-static enum lamp_err check_header(const struct trace *trace, struct lamp_error *error)
-{
-    for (int i = 0; i < COLUMN_EXPOSURE; i++) {
-        if (trace->at[i] < 0) {
-            char expected[96];
-            (void)snprintf(
-                expected, sizeof expected,
-                "begins a header without the column %s: expected time_s,lamp,level[,exposure_s]",
-                column_names[i]);
-            return fail_at(trace, &trace->row.field[0], error, expected);
-        }
-    }
-    return LAMP_OK;
-}
-
-static enum lamp_err read_header(struct trace *trace, struct lamp_error *error)
-{
-    enum lamp_err err = lamp_rows_next(&trace->rows, &trace->row, error);
-    if (err == LAMP_END) {
-        return lamp_fail(
-            error, LAMP_BAD_SOURCE, trace->input->name,
-            "there is no row in it: expected the header time_s,lamp,level[,exposure_s]");
-    }
-    for (size_t i = 0; err == LAMP_OK && i < trace->row.field_count; i++) {
-        err = take_column(trace, &trace->row.field[i], (int)i, error);
-    }
-    trace->field_count = trace->row.field_count;
-    return err == LAMP_OK ? check_header(trace, error) : err;
 }
 
 static enum lamp_err open_trace(struct lamp_input *input, const struct lamp_sniff *sniff,
                                 void **state, struct lamp_error *error)
 {
+    (void)sniff;
     struct trace *trace = calloc(1, sizeof *trace);
     if (trace == NULL) {
         return lamp_fail_memory(error);
     }
-    trace->input = input;
-    for (int i = 0; i < COLUMN_COUNT; i++) {
-        trace->at[i] = -1;
-    }
-    trace->file = fopen(sniff->name, "rb");
-    struct stat what;
-    if (trace->file == NULL || fstat(fileno(trace->file), &what) != 0) {
-        close_trace(trace);
-        return lamp_fail(error, LAMP_BAD_SOURCE, sniff->name, "it cannot be read");
-    }
-    trace->size_bytes = (uint64_t)what.st_size;
-    lamp_rows_init(&trace->rows, trace->file, input->name);
-    enum lamp_err err = read_header(trace, error);
+    enum lamp_err err = lamp_table_open(input, &columns, &trace->table, error);
     if (err != LAMP_OK) {
         close_trace(trace);
         return err;
@@ -167,165 +66,73 @@ static enum lamp_err open_trace(struct lamp_input *input, const struct lamp_snif
     return LAMP_OK;
 }
 
-/* Plain decimals to the ns, exactly: a double of a clock that counts from 1970 is only good to 0.2
- * us. */
-static bool parse_plain_seconds(const char *text, int64_t *out_ns)
+static enum lamp_err read_exposure(const struct lamp_table *table, int64_t *out_ns,
+                                   struct lamp_error *error)
 {
-    bool is_negative = *text == '-';
-    text += is_negative || *text == '+';
-    int64_t ns = 0;
-    size_t whole = strspn(text, "0123456789");
-    if (whole == 0 || whole > 10) {
-        return false;
+    const struct lamp_field *exposure = lamp_table_field(table, COLUMN_EXPOSURE);
+    if (exposure == NULL || *exposure->text == '\0') {
+        return LAMP_OK;
     }
-    for (size_t i = 0; i < whole; i++) {
-        ns = ns * 10 + (text[i] - '0');
+    if (!lamp_table_seconds(exposure->text, out_ns) || *out_ns < 0 || *out_ns > exposure_most_ns) {
+        return lamp_table_fail(table, exposure, error,
+                               "is not an exposure: expected seconds from 0 to 3600, or nothing");
     }
-    text += whole;
-    text += *text == '.';
-    size_t fraction = strspn(text, "0123456789");
-    if (text[fraction] != '\0' || (fraction > 0 && text[-1] != '.') || ns > time_most_s) {
-        return false;
-    }
-    for (size_t i = 0; i < 9; i++) {
-        ns = ns * 10 + (i < fraction ? text[i] - '0' : 0);
-    }
-    ns += fraction > 9 && text[9] >= '5';
-    *out_ns = is_negative ? -ns : ns;
-    return true;
-}
-
-static bool parse_seconds(const char *text, int64_t *out_ns)
-{
-    double seconds;
-    if (parse_plain_seconds(text, out_ns)) {
-        return true;
-    }
-    if (!lamp_number_parse(text, &seconds) || fabs(seconds) > (double)time_most_s) {
-        return false;
-    }
-    *out_ns = (int64_t)llround(seconds * LAMP_NS_PER_S);
-    return true;
+    return LAMP_OK;
 }
 
 /* The numbers of a row; its lamp is looked at by the caller. */
-static enum lamp_err read_numbers(const struct trace *trace, struct lamp_sample *out,
+static enum lamp_err read_numbers(const struct lamp_table *table, struct lamp_sample *out,
                                   struct lamp_error *error)
 {
-    const struct lamp_field *time = &trace->row.field[trace->at[COLUMN_TIME]];
-    const struct lamp_field *level = &trace->row.field[trace->at[COLUMN_LEVEL]];
+    const struct lamp_field *time = lamp_table_field(table, COLUMN_TIME);
+    const struct lamp_field *level = lamp_table_field(table, COLUMN_LEVEL);
     *out = (struct lamp_sample){.exposure_ns = 0};
-    if (!parse_seconds(time->text, &out->t_ns)) {
-        return fail_at(trace, time, error, "is not a time: expected seconds, such as 0.033");
+    if (!lamp_table_seconds(time->text, &out->t_ns)) {
+        return lamp_table_fail(table, time, error,
+                               "is not a time: expected seconds, such as 0.033");
     }
     if (!lamp_number_parse(level->text, &out->level) || fabs(out->level) > level_most) {
-        return fail_at(trace, level, error, "is not a level: expected a number, about 0 to 1");
+        return lamp_table_fail(table, level, error,
+                               "is not a level: expected a number, about 0 to 1");
     }
-    if (trace->at[COLUMN_EXPOSURE] < 0) {
-        return LAMP_OK;
-    }
-    const struct lamp_field *exposure = &trace->row.field[trace->at[COLUMN_EXPOSURE]];
-    if (*exposure->text != '\0' && (!parse_seconds(exposure->text, &out->exposure_ns) ||
-                                    out->exposure_ns < 0 || out->exposure_ns > exposure_most_ns)) {
-        return fail_at(trace, exposure, error,
-                       "is not an exposure: expected seconds from 0 to 3600, or nothing");
-    }
-    return LAMP_OK;
+    return read_exposure(table, &out->exposure_ns, error);
 }
 
-/* Read the row that is held; LAMP_FULL if it names one lamp too many. */
-static enum lamp_err read_sample(struct trace *trace, struct lamp_item *out,
-                                 struct lamp_error *error)
+static enum lamp_err read_sample(void *state, struct lamp_error *error)
 {
-    struct lamp_names *names = &trace->input->names;
-    const struct lamp_row *row = &trace->row;
-    if (row->field_count != trace->field_count) {
-        return fail_at(trace, &row->field[row->field_count - 1], error,
-                       row->field_count < trace->field_count
-                           ? "ends a row that has fewer fields than the header"
-                           : "ends a row that has more fields than the header");
-    }
+    struct trace *trace = state;
+    struct lamp_table *table = &trace->table;
     struct lamp_item item = {.kind = LAMP_ITEM_SAMPLE};
-    enum lamp_err err = read_numbers(trace, &item.sample, error);
+    const size_t known = table->input->names.count;
+    enum lamp_err err = read_numbers(table, &item.sample, error);
+    if (err == LAMP_OK) {
+        err = lamp_table_lamp(table, COLUMN_LAMP, &item.lamp, error);
+    }
     if (err != LAMP_OK) {
         return err;
     }
-    const struct lamp_field *lamp = &row->field[trace->at[COLUMN_LAMP]];
-    if (!lamp_names_is_fit(lamp->text)) {
-        return fail_at(trace, lamp, error, "is not a lamp: expected a name of 1 to 63 bytes");
+    if (item.lamp < known && item.sample.t_ns < table->input->pace.lane_last_ns[item.lamp]) {
+        return lamp_table_fail(table, lamp_table_field(table, COLUMN_TIME), error,
+                               "goes back in time: expected each lamp's times in order");
     }
-    item.lamp = lamp_names_find(names, lamp->text);
-    if (item.lamp < names->count && item.sample.t_ns < trace->input->pace.lane_last_ns[item.lamp]) {
-        return fail_at(trace, &row->field[trace->at[COLUMN_TIME]], error,
-                       "goes back in time: expected each lamp's times in order");
-    }
-    if (item.lamp == names->count && !lamp_names_add(names, lamp->text)) {
-        (void)fail_at(trace, lamp, error, "is one lamp too many: expected at most 64");
-        return LAMP_FULL;
-    }
-    *out = item;
+    trace->item = item;
     return LAMP_OK;
-}
-
-static void note_bad_row(struct trace *trace, const struct lamp_error *error)
-{
-    if (trace->bad_count++ == 0) {
-        trace->first_bad = *error;
-    }
-    lamp_notes_say(&trace->input->notes, NOTE_ROWS, "rows left out: %" PRIu64 ", first %s: %s",
-                   trace->bad_count, trace->first_bad.place, trace->first_bad.sentence);
-}
-
-/* A broken row must not lose a recording, but a file that is mostly broken is none. */
-static bool is_hopeless(const struct trace *trace)
-{
-    uint64_t good_count = trace->input->pace.item_count;
-    return good_count == 0 || trace->bad_count > good_count;
-}
-
-static enum lamp_err refuse_trace(const struct trace *trace, struct lamp_error *error)
-{
-    uint64_t good_count = trace->input->pace.item_count;
-    if (trace->bad_count == 0) {
-        return lamp_fail(error, LAMP_BAD_SOURCE, trace->input->name,
-                         "there is no row after the header");
-    }
-    return lamp_fail(error, LAMP_BAD_SOURCE, trace->first_bad.place,
-                     "%s (%" PRIu64 " of %" PRIu64 " rows cannot be read)",
-                     trace->first_bad.sentence, trace->bad_count, (trace->bad_count + good_count));
 }
 
 static enum lamp_err next_sample(void *state, struct lamp_item *out, struct lamp_error *error)
 {
     struct trace *trace = state;
-    struct lamp_pace *pace = &trace->input->pace;
-    struct lamp_error why;
-    for (;;) {
-        enum lamp_err err = lamp_rows_next(&trace->rows, &trace->row, &why);
-        if (err == LAMP_OK) {
-            err = read_sample(trace, out, &why);
-        }
-        if (err == LAMP_OK) {
-            lamp_pace_push(pace, out->lamp, out->sample.t_ns, 0);
-            return LAMP_OK;
-        }
-        if (err == LAMP_FULL) {
-            return lamp_fail(error, LAMP_BAD_SOURCE, why.place, "%s", why.sentence);
-        }
-        if (err == LAMP_END) {
-            return is_hopeless(trace) ? refuse_trace(trace, error) : LAMP_END;
-        }
-        note_bad_row(trace, &why);
-        if (trace->bad_count >= BAD_ROWS_ENOUGH && is_hopeless(trace)) {
-            return refuse_trace(trace, error);
-        }
+    enum lamp_err err = lamp_table_next(&trace->table, read_sample, trace, error);
+    if (err == LAMP_OK) {
+        *out = trace->item;
+        lamp_pace_push(&trace->table.input->pace, out->lamp, out->sample.t_ns, 0);
     }
+    return err;
 }
 
 static double trace_progress(const void *state)
 {
-    const struct trace *trace = state;
-    return trace->size_bytes == 0 ? -1 : (double)trace->rows.read_bytes / (double)trace->size_bytes;
+    return lamp_table_progress(&((const struct trace *)state)->table);
 }
 
 const struct lamp_form lamp_form_trace = {

@@ -25,6 +25,7 @@ struct reader {
     struct lamp_input *input;
     struct lamp_vcd_head head;
     bool has_scale;
+    bool is_own; /* Written by lampread: what it sets beside its lamps is no news. */
     size_t depth;
     size_t path_length[LAMP_VCD_DEPTH_MAX]; /* Before each scope that is open. */
     char path[LAMP_VCD_PATH_MAX];
@@ -281,7 +282,7 @@ static enum lamp_err finish(struct reader *reader, struct lamp_error *error)
             reader, "a one-bit signal ($var wire 1 ...) before the end of the definitions", error);
     }
     reader->head.has_others = reader->other_count > 0;
-    if (reader->other_count > 0) {
+    if (reader->other_count > 0 && !reader->is_own) {
         lamp_notes_say(&reader->input->notes, NOTE_OTHERS,
                        "signals that are not of one bit and were not read: %zu",
                        reader->other_count);
@@ -300,16 +301,23 @@ static enum lamp_err skip_section(struct reader *reader, struct lamp_error *erro
     return lamp_vcd_skip(reader->tokens) ? LAMP_OK : refuse(reader, "$end", error);
 }
 
+/* A version may be any text. */
+static enum lamp_err read_version(struct reader *reader, struct lamp_error *error)
+{
+    bool is_told = lamp_tokens_next(reader->tokens);
+    reader->is_own = is_told && strcmp(reader->tokens->text, "lampread") == 0;
+    bool is_over = is_told && strcmp(reader->tokens->text, "$end") == 0;
+    return is_over || lamp_vcd_skip(reader->tokens) ? LAMP_OK : refuse(reader, "$end", error);
+}
+
 static enum lamp_err read_declarations(struct reader *reader, struct lamp_error *error)
 {
     static const struct {
         const char *keyword;
         enum lamp_err (*read)(struct reader *, struct lamp_error *);
-    } sections[] = {{"$timescale", read_timescale},
-                    {"$scope", open_scope},
-                    {"$upscope", close_scope},
-                    {"$var", read_var},
-                    {"$enddefinitions", finish}};
+    } sections[] = {{"$version", read_version}, {"$timescale", read_timescale},
+                    {"$scope", open_scope},     {"$upscope", close_scope},
+                    {"$var", read_var},         {"$enddefinitions", finish}};
     enum { SECTION_COUNT = sizeof sections / sizeof sections[0] };
     while (lamp_tokens_next(reader->tokens)) {
         const char *keyword = reader->tokens->text;

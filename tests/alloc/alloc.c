@@ -212,7 +212,7 @@ static enum lamp_err tell_edges(void)
 static enum lamp_err write_edges(void)
 {
     const struct lamp_export_edges_rules rules = lamp_export_edges_rules_default();
-    const struct lamp_export_lamp lamps[] = {{"a", false}, {"b", true}};
+    const struct lamp_export_lamp lamps[] = {{.name = "a"}, {.name = "b", .starts_lit = true}};
     const struct lamp_edge edge = {.t_ns = 1000000, .lit = true};
     struct lamp_export_edges *writer = NULL;
     enum lamp_err err = lamp_export_edges_new(nowhere, &rules, lamps, 2, &writer);

@@ -65,8 +65,8 @@ static int64_t check_item(const struct lamp_source *source, const struct lamp_it
         MUST(item->sample.level - item->sample.level == 0 && item->sample.exposure_ns >= 0);
         return item->sample.t_ns;
     }
-    MUST(item->edge.sd_ns >= 0);
-    return item->edge.t_ns;
+    MUST(item->kind == LAMP_ITEM_BREAK || item->edge.sd_ns >= 0);
+    return lamp_item_time_ns(item);
 }
 
 static void check_telling(const struct lamp_source *source, size_t count)

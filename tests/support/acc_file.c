@@ -46,7 +46,8 @@ static void save_edges(const char *path, const struct lamp_script *script, const
 {
     struct lamp_error error = {.place = "edges"};
     const struct lamp_export_edges_rules rules = lamp_export_edges_rules_default();
-    const struct lamp_export_lamp lamp = {name, lamp_script_starts_lit(script)};
+    const struct lamp_export_lamp lamp = {.name = name,
+                                          .starts_lit = lamp_script_starts_lit(script)};
     struct lamp_export_edges *writer = NULL;
     size_t count;
     const struct lamp_edge *edge = lamp_script_edges(script, &count);

@@ -83,7 +83,8 @@ END_TEST
 
 START_TEST(edges_are_read_back_to_the_step)
 {
-    const struct lamp_export_lamp lamps[] = {{"status", false}, {"power-red", true}, {"x", false}};
+    const struct lamp_export_lamp lamps[] = {
+        {"status", false, false}, {"power-red", true, false}, {"x", false, false}};
     struct lamp_export_edges_rules rules = lamp_export_edges_rules_default();
     rules.step_ns = _i == 0 ? 1 : 1000;
     rules.start_ns = 2000000000;
@@ -130,7 +131,7 @@ END_TEST
 
 START_TEST(edges_are_written_as_the_standard_has_it)
 {
-    const struct lamp_export_lamp lamps[] = {{"led", false}, {"power", true}};
+    const struct lamp_export_lamp lamps[] = {{"led", false, false}, {"power", true, false}};
     const struct lamp_export_edges_rules rules = lamp_export_edges_rules_default();
     struct lamp_export_edges *writer = NULL;
     FILE *file = fopen(scratch_path("t.vcd"), "wb");
@@ -156,9 +157,12 @@ START_TEST(edges_are_written_as_the_standard_has_it)
 END_TEST
 
 static const struct lamp_export_lamp unfit[][2] = {
-    {{"two words", false}, {"b", false}}, {{"", false}, {"b", false}},
-    {{"$end", false}, {"b", false}},      {{"gr\xc3\xbcn", false}, {"b", false}},
-    {{"same", false}, {"same", true}},    {{"\\x", false}, {"b", false}},
+    {{"two words", false, false}, {"b", false, false}},
+    {{"", false, false}, {"b", false, false}},
+    {{"$end", false, false}, {"b", false, false}},
+    {{"gr\xc3\xbcn", false, false}, {"b", false, false}},
+    {{"same", false, false}, {"same", true, false}},
+    {{"\\x", false, false}, {"b", false, false}},
 };
 
 START_TEST(names_that_a_vcd_cannot_hold_are_refused)

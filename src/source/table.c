@@ -1,0 +1,265 @@
+/* table.c - A CSV file read by its columns: the header first, then row after row; broken ones are
+ * left out and counted. */
+#include "source/table.h"
+
+#include <inttypes.h>
+#include <math.h>
+#include <string.h>
+#include <strings.h>
+#include <sys/stat.h>
+
+#include "base/fail.h"
+#include "base/number.h"
+
+/* Beyond this a number of seconds is no time. */
+static const int64_t time_most_s = 4000000000;
+
+/* So many bad rows, more than the good ones, and reading on is no use. */
+enum { BAD_ROWS_ENOUGH = 100 };
+
+enum table_note { NOTE_ROWS = 1, NOTE_COLUMNS };
+
+bool lamp_table_has_column(const char *head, const char *name)
+{
+    size_t length = strcspn(head, "\r\n");
+    size_t size = strlen(name);
+    for (const char *at = head; at + size <= head + length; at++) {
+        if (strncasecmp(at, name, size) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+enum lamp_err lamp_table_fail(const struct lamp_table *table, const struct lamp_field *field,
+                              struct lamp_error *error, const char *wrong)
+{
+    char place[LAMP_PLACE_MAX];
+    char shown[LAMP_WORD_SHOWN_MAX];
+    (void)snprintf(place, sizeof place, "%s:%" PRIu64 ":%d", table->input->name, field->line,
+                   field->column);
+    return lamp_fail(error, LAMP_BAD_SOURCE, place, "\"%s\" %s",
+                     lamp_word_shown(field->text, shown), wrong);
+}
+
+/* -- the header -- */
+
+/* Which column is called so; the count if none is. */
+static int find_column(const struct lamp_columns *columns, const char *name)
+{
+    int at = 0;
+    while (at < columns->count && strcasecmp(name, columns->name[at]) != 0) {
+        at++;
+    }
+    return at;
+}
+
+static enum lamp_err take_column(struct lamp_table *table, const struct lamp_field *field,
+                                 int index, struct lamp_error *error)
+{
+    int column = find_column(table->columns, field->text);
+    if (column == table->columns->count) {
+        char shown[LAMP_WORD_SHOWN_MAX];
+        lamp_notes_say(&table->input->notes, NOTE_COLUMNS + index,
+                       "the column \"%s\" is not known and was not read",
+                       lamp_word_shown(field->text, shown));
+        return LAMP_OK;
+    }
+    if (table->at[column] >= 0) {
+        return lamp_table_fail(table, field, error, "is there twice: expected each column once");
+    }
+    table->at[column] = index;
+    return LAMP_OK;
+}
+
+static enum lamp_err check_header(const struct lamp_table *table, struct lamp_error *error)
+{
+    for (int i = 0; i < table->columns->required; i++) {
+        if (table->at[i] < 0) {
+            char wrong[160];
+            (void)snprintf(wrong, sizeof wrong,
+                           "begins a header without the column %s: expected %s",
+                           table->columns->name[i], table->columns->header);
+            return lamp_table_fail(table, &table->row.field[0], error, wrong);
+        }
+    }
+    return LAMP_OK;
+}
+
+static enum lamp_err read_header(struct lamp_table *table, struct lamp_error *error)
+{
+    enum lamp_err err = lamp_rows_next(&table->rows, &table->row, error);
+    if (err == LAMP_END) {
+        return lamp_fail(error, LAMP_BAD_SOURCE, table->input->name,
+                         "there is no row in it: expected the header %s", table->columns->header);
+    }
+    for (size_t i = 0; err == LAMP_OK && i < table->row.field_count; i++) {
+        err = take_column(table, &table->row.field[i], (int)i, error);
+    }
+    table->field_count = table->row.field_count;
+    return err == LAMP_OK ? check_header(table, error) : err;
+}
+
+enum lamp_err lamp_table_open(struct lamp_input *input, const struct lamp_columns *columns,
+                              struct lamp_table *out, struct lamp_error *error)
+{
+    out->input = input;
+    out->columns = columns;
+    for (int i = 0; i < LAMP_TABLE_COLUMNS_MAX; i++) {
+        out->at[i] = -1;
+    }
+    out->file = fopen(input->name, "rb");
+    struct stat what;
+    if (out->file == NULL || fstat(fileno(out->file), &what) != 0) {
+        return lamp_fail(error, LAMP_BAD_SOURCE, input->name, "it cannot be read");
+    }
+    out->size_bytes = (uint64_t)what.st_size;
+    lamp_rows_init(&out->rows, out->file, input->name);
+    return read_header(out, error);
+}
+
+/* -- the rows -- */
+
+/* Plain decimals to the ns, exactly: a double of a clock that counts from 1970 is only good to 0.2
+ * us. */
+static bool parse_plain_seconds(const char *text, int64_t *out_ns)
+{
+    bool is_negative = *text == '-';
+    text += is_negative || *text == '+';
+    int64_t ns = 0;
+    size_t whole = strspn(text, "0123456789");
+    if (whole == 0 || whole > 10) {
+        return false;
+    }
+    for (size_t i = 0; i < whole; i++) {
+        ns = ns * 10 + (text[i] - '0');
+    }
+    text += whole;
+    text += *text == '.';
+    size_t fraction = strspn(text, "0123456789");
+    if (text[fraction] != '\0' || (fraction > 0 && text[-1] != '.') || ns > time_most_s) {
+        return false;
+    }
+    for (size_t i = 0; i < 9; i++) {
+        ns = ns * 10 + (i < fraction ? text[i] - '0' : 0);
+    }
+    ns += fraction > 9 && text[9] >= '5';
+    *out_ns = is_negative ? -ns : ns;
+    return true;
+}
+
+bool lamp_table_seconds(const char *text, int64_t *out_ns)
+{
+    double seconds;
+    if (parse_plain_seconds(text, out_ns)) {
+        return true;
+    }
+    if (!lamp_number_parse(text, &seconds) || fabs(seconds) > (double)time_most_s) {
+        return false;
+    }
+    *out_ns = (int64_t)llround(seconds * LAMP_NS_PER_S);
+    return true;
+}
+
+const struct lamp_field *lamp_table_field(const struct lamp_table *table, int column)
+{
+    return table->at[column] < 0 ? NULL : &table->row.field[table->at[column]];
+}
+
+enum lamp_err lamp_table_lamp(struct lamp_table *table, int column, size_t *out,
+                              struct lamp_error *error)
+{
+    struct lamp_names *names = &table->input->names;
+    const struct lamp_field *field = lamp_table_field(table, column);
+    if (!lamp_names_is_fit(field->text)) {
+        return lamp_table_fail(table, field, error,
+                               "is not a lamp: expected a name of 1 to 63 bytes");
+    }
+    size_t lamp = lamp_names_find(names, field->text);
+    if (lamp == names->count && !lamp_names_add(names, field->text)) {
+        (void)lamp_table_fail(table, field, error, "is one lamp too many: expected at most 64");
+        return LAMP_FULL;
+    }
+    *out = lamp;
+    return LAMP_OK;
+}
+
+static void note_bad_row(struct lamp_table *table, const struct lamp_error *error)
+{
+    if (table->bad_count++ == 0) {
+        table->first_bad = *error;
+    }
+    lamp_notes_say(&table->input->notes, NOTE_ROWS, "rows left out: %" PRIu64 ", first %s: %s",
+                   table->bad_count, table->first_bad.place, table->first_bad.sentence);
+}
+
+/* A broken row must not lose a recording, but a file that is mostly broken is none. */
+static bool is_hopeless(const struct lamp_table *table)
+{
+    return table->good_count == 0 || table->bad_count > table->good_count;
+}
+
+static enum lamp_err refuse(const struct lamp_table *table, struct lamp_error *error)
+{
+    if (table->bad_count == 0) {
+        return lamp_fail(error, LAMP_BAD_SOURCE, table->input->name,
+                         "there is no row after the header");
+    }
+    return lamp_fail(error, LAMP_BAD_SOURCE, table->first_bad.place,
+                     "%s (%" PRIu64 " of %" PRIu64 " rows cannot be read)",
+                     table->first_bad.sentence, table->bad_count,
+                     table->bad_count + table->good_count);
+}
+
+static enum lamp_err check_field_count(const struct lamp_table *table, struct lamp_error *error)
+{
+    size_t count = table->row.field_count;
+    return count == table->field_count
+               ? LAMP_OK
+               : lamp_table_fail(table, &table->row.field[count - 1], error,
+                                 count < table->field_count
+                                     ? "ends a row that has fewer fields than the header"
+                                     : "ends a row that has more fields than the header");
+}
+
+enum lamp_err lamp_table_next(struct lamp_table *table, lamp_table_read *read, void *state,
+                              struct lamp_error *error)
+{
+    struct lamp_error why;
+    for (;;) {
+        enum lamp_err err = lamp_rows_next(&table->rows, &table->row, &why);
+        if (err == LAMP_OK) {
+            err = check_field_count(table, &why);
+        }
+        if (err == LAMP_OK) {
+            err = read(state, &why);
+        }
+        if (err == LAMP_OK) {
+            table->good_count++;
+            return LAMP_OK;
+        }
+        if (err == LAMP_FULL) {
+            return lamp_fail(error, LAMP_BAD_SOURCE, why.place, "%s", why.sentence);
+        }
+        if (err == LAMP_END) {
+            return is_hopeless(table) ? refuse(table, error) : LAMP_END;
+        }
+        note_bad_row(table, &why);
+        if (table->bad_count >= BAD_ROWS_ENOUGH && is_hopeless(table)) {
+            return refuse(table, error);
+        }
+    }
+}
+
+double lamp_table_progress(const struct lamp_table *table)
+{
+    return table->size_bytes == 0 ? -1 : (double)table->rows.read_bytes / (double)table->size_bytes;
+}
+
+void lamp_table_close(struct lamp_table *table)
+{
+    if (table->file != NULL) {
+        (void)fclose(table->file);
+    }
+    table->file = NULL;
+}
