@@ -93,6 +93,9 @@ enum lamp_err lamp_reader_peek(struct lamp_reader *reader, const struct lamp_sou
  */
 enum lamp_err lamp_reader_next_sample(struct lamp_reader *reader, size_t *lamp, struct lamp_sample *out);
 
+/** Begin anew with the samples of the last report. */
+void lamp_reader_rewind_samples(struct lamp_reader *reader);
+
 /** Free; NULL is fine. */
 void lamp_reader_free(struct lamp_reader *reader);
 

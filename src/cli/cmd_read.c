@@ -21,6 +21,7 @@ static const struct option_rule options[] = {
     {.name = "force", .letter = 'f', .help = "let --keep write over a file that is there"},
     {.name = "export-trace", .value = "FILE", .help = "write the brightness of each lamp as CSV"},
     {.name = "export-edges", .value = "FILE", .help = "write the edges of each lamp as VCD"},
+    {.name = "plot", .value = "FILE", .help = "draw each lamp's light: FILE.svg, .png or .pdf"},
     SOURCE_OPTIONS,
 };
 
@@ -28,9 +29,10 @@ static const struct option_rule options[] = {
 struct reading {
     const struct arguments *arguments;
     struct setup setup;
-    FILE *spool; /* only where a trace is wanted */
+    FILE *spool; /* only where a trace or a plot is wanted */
     struct export trace;
     struct export edges;
+    struct export plot;
     struct limit limit;
     struct keep keep;
     struct lamp_source *source;
@@ -58,21 +60,49 @@ static enum lamp_err open_keep(struct reading *reading, struct lamp_error *error
     return path != NULL ? keep_open(&reading->keep, path, &rules, reading->source, error) : LAMP_OK;
 }
 
-static enum lamp_err open_trace(struct reading *reading, const char *path, struct lamp_error *error)
+static bool gives_edges(const struct reading *reading)
 {
     struct lamp_source_info info;
     lamp_source_describe(reading->source, &info);
-    if (info.kind == LAMP_SOURCE_EDGES || info.kind == LAMP_SOURCE_PIN) {
+    return info.kind == LAMP_SOURCE_EDGES || info.kind == LAMP_SOURCE_PIN;
+}
+
+static enum lamp_err open_spool(struct reading *reading, const char *option,
+                                struct lamp_error *error)
+{
+    reading->spool = reading->spool != NULL ? reading->spool : tmpfile();
+    reading->setup.rules.spool = reading->spool;
+    return reading->spool != NULL
+               ? LAMP_OK
+               : lamp_fail(error, LAMP_CANNOT_WRITE, option, "no temporary file can be made");
+}
+
+static enum lamp_err open_trace(struct reading *reading, const char *path, struct lamp_error *error)
+{
+    if (gives_edges(reading)) {
         return lamp_fail(error, LAMP_BAD_USE, "--export-trace",
                          "edges hold no brightness; expected a clip, stills or a trace");
     }
-    reading->spool = tmpfile();
-    reading->setup.rules.spool = reading->spool;
-    if (reading->spool == NULL) {
-        return lamp_fail(error, LAMP_CANNOT_WRITE, "--export-trace",
-                         "no temporary file can be made");
+    enum lamp_err failed = open_spool(reading, "--export-trace", error);
+    return failed == LAMP_OK ? export_open(&reading->trace, path, error) : failed;
+}
+
+static enum lamp_err open_plot(struct reading *reading, const char *path, struct lamp_error *error)
+{
+    enum lamp_err failed = gives_edges(reading) ? LAMP_OK : open_spool(reading, "--plot", error);
+    return failed == LAMP_OK ? export_open(&reading->plot, path, error) : failed;
+}
+
+/* Before anything is opened: the command line is at fault, whatever the source. */
+static enum lamp_err check_plot(struct reading *reading, struct lamp_error *error)
+{
+    enum lamp_plot_format format;
+    const char *path = options_value(reading->arguments, "plot");
+    if (path == NULL || lamp_plot_format_of(path, &format)) {
+        return LAMP_OK;
     }
-    return export_open(&reading->trace, path, error);
+    return lamp_fail(error, LAMP_BAD_USE, path,
+                     "a plot is written as .svg, .png or .pdf, told by the ending of its name");
 }
 
 /* What cannot be written is told before the work, not after it. */
@@ -80,14 +110,18 @@ static enum lamp_err open_exports(struct reading *reading, struct lamp_error *er
 {
     const char *trace = options_value(reading->arguments, "export-trace");
     const char *edges = options_value(reading->arguments, "export-edges");
+    const char *plot = options_value(reading->arguments, "plot");
     enum lamp_err failed = trace != NULL ? open_trace(reading, trace, error) : LAMP_OK;
+    if (failed == LAMP_OK && plot != NULL) {
+        failed = open_plot(reading, plot, error);
+    }
     return failed == LAMP_OK && edges != NULL ? export_open(&reading->edges, edges, error) : failed;
 }
 
 static enum lamp_err open_all(struct reading *reading, struct lamp_error *error)
 {
     enum lamp_err (*const steps[])(struct reading *, struct lamp_error *) = {
-        take_setup, open_source, open_exports, open_keep};
+        check_plot, take_setup, open_source, open_exports, open_keep};
     for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++) {
         enum lamp_err failed = steps[i](reading, error);
         if (failed != LAMP_OK) {
@@ -164,6 +198,9 @@ static enum lamp_err export_all(struct reading *reading, const struct lamp_repor
     enum lamp_err failed = reading->trace.file != NULL
                                ? export_trace(&reading->trace, reading->reader, report, error)
                                : LAMP_OK;
+    if (failed == LAMP_OK && reading->plot.file != NULL) {
+        failed = export_plot(&reading->plot, reading->reader, report, error);
+    }
     return failed == LAMP_OK && reading->edges.file != NULL
                ? export_edges(&reading->edges, report, error)
                : failed;
@@ -225,6 +262,7 @@ static int run_read(const struct arguments *arguments)
     setup_fini(&reading->setup);
     export_close(&reading->trace);
     export_close(&reading->edges);
+    export_close(&reading->plot);
     if (reading->spool != NULL) {
         (void)fclose(reading->spool);
     }

@@ -1,5 +1,5 @@
-/* export.c - "--export-trace FILE" and "--export-edges FILE": the light of the lamps that were
- * told. */
+/* export.c - "--export-trace FILE", "--export-edges FILE" and "--plot FILE": the light of the lamps
+ * that were told. */
 #include "cli/export.h"
 
 #include <errno.h>
@@ -8,6 +8,7 @@
 
 #include "base/fail.h"
 #include "lampread/export.h"
+#include "lampread/plot.h"
 
 static enum lamp_err fail_write(const char *path, struct lamp_error *error)
 {
@@ -153,5 +154,38 @@ enum lamp_err export_edges(struct export *out, const struct lamp_report *report,
             error, LAMP_BAD_USE, "--export-edges",
             "a VCD holds names of printable ASCII without blanks; one of the lamps has another");
     }
+    return place(out, answer, error);
+}
+
+/* A source of edges has no spool and no samples: its lamps are drawn from their edges. */
+static enum lamp_err push_samples(struct lamp_reader *reader, struct lamp_plot *plot)
+{
+    size_t lamp;
+    struct lamp_sample sample;
+    enum lamp_err answer = LAMP_OK;
+    lamp_reader_rewind_samples(reader);
+    while (answer == LAMP_OK) {
+        answer = lamp_reader_next_sample(reader, &lamp, &sample);
+        if (answer == LAMP_OK) {
+            lamp_plot_push(plot, lamp, &sample);
+        }
+    }
+    return answer == LAMP_END || answer == LAMP_BAD_USE ? LAMP_OK : answer;
+}
+
+enum lamp_err export_plot(struct export *out, struct lamp_reader *reader,
+                          const struct lamp_report *report, struct lamp_error *error)
+{
+    enum lamp_plot_format format = LAMP_PLOT_SVG;
+    struct lamp_plot *plot = NULL;
+    (void)lamp_plot_format_of(out->path, &format);
+    enum lamp_err answer = lamp_plot_new(report, &plot);
+    if (answer == LAMP_OK) {
+        answer = push_samples(reader, plot);
+    }
+    if (answer == LAMP_OK) {
+        answer = lamp_plot_write(plot, format, out->file);
+    }
+    lamp_plot_free(plot);
     return place(out, answer, error);
 }

@@ -1,5 +1,5 @@
-/* export.h - "--export-trace FILE" and "--export-edges FILE": the light of the lamps that were
- * told. */
+/* export.h - "--export-trace FILE", "--export-edges FILE" and "--plot FILE": the light of the lamps
+ * that were told. */
 #ifndef LAMP_CLI_EXPORT_H
 #define LAMP_CLI_EXPORT_H
 
@@ -32,6 +32,10 @@ enum lamp_err export_trace(struct export *out, struct lamp_reader *reader,
  * to write. */
 enum lamp_err export_edges(struct export *out, const struct lamp_report *report,
                            struct lamp_error *error);
+
+/** Draw the lamps of `report` as the ending of the path says, as export_trace. */
+enum lamp_err export_plot(struct export *out, struct lamp_reader *reader,
+                          const struct lamp_report *report, struct lamp_error *error);
 
 /** Give up what was not put in its place. */
 void export_close(struct export *out);

@@ -223,8 +223,7 @@ enum lamp_err lamp_reader_report(struct lamp_reader *reader, const struct lamp_s
     }
     see_light(reader, told);
     lamp_conclude(reader, source, told);
-    lamp_spool_rewind(&reader->spool);
-    reader->next_lamp = told->report.lamp_count;
+    lamp_reader_rewind_samples(reader);
     *out = &told->report;
     return LAMP_OK;
 }

@@ -274,6 +274,12 @@ enum lamp_err lamp_reader_next_sample(struct lamp_reader *reader, size_t *lamp,
     return LAMP_OK;
 }
 
+void lamp_reader_rewind_samples(struct lamp_reader *reader)
+{
+    lamp_spool_rewind(&reader->spool);
+    reader->next_lamp = reader->told.report.lamp_count;
+}
+
 void lamp_reader_free(struct lamp_reader *reader)
 {
     if (reader == NULL) {
