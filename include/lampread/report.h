@@ -51,6 +51,7 @@ struct lamp_text_rules {
     bool has_colour; /**< Terminal colours. */
     bool is_ascii;   /**< Draw the timing strip with ASCII only. */
     int width;       /**< Columns, >= 40; default 80. */
+    bool explains;   /**< Tell why too: lengths, repeats, what would settle it. */
 };
 
 /** For people: the verdict first, a timing strip, meaning, checks, cautions. @return LAMP_OK, LAMP_CANNOT_WRITE, LAMP_NO_MEMORY. */

@@ -21,6 +21,7 @@ static const struct option_rule options[] = {
     {.name = "force", .letter = 'f', .help = "let --keep write over a file that is there"},
     {.name = "export-trace", .value = "FILE", .help = "write the brightness of each lamp as CSV"},
     {.name = "export-edges", .value = "FILE", .help = "write the edges of each lamp as VCD"},
+    {.name = "explain", .help = "tell why too: lengths, repeats, what would settle it"},
     {.name = "plot", .value = "FILE", .help = "draw each lamp's light: FILE.svg, .png or .pdf"},
     SOURCE_OPTIONS,
 };

@@ -9,7 +9,7 @@
 
 /** Width of a figure, and its part that is a time axis, pt. */
 #define LAMP_FIGURE_WIDTH_PT 480.0
-#define LAMP_FIGURE_LEFT_PT  40.0
+#define LAMP_FIGURE_LEFT_PT  48.0
 
 /** All that one figure is drawn from. */
 struct lamp_figure {

@@ -9,6 +9,8 @@
 #define LIGHT_HEIGHT_PT    92.0
 #define OVERVIEW_HEIGHT_PT 22.0
 #define FLASH_HEIGHT_PT    10.0
+#define EDGE_HALF_PT       13.0
+#define STEADY_HEIGHT_PT   44.0
 
 enum { ENTRIES_DRAWN = 3 };
 
@@ -133,9 +135,8 @@ static void draw_edges(const struct lamp_report_lamp *lamp, const struct lamp_fi
         double t_ns = (double)length->start_ns;
         double x_pt = lamp_figure_x(axis, t_ns);
         double sd_ns = sd_of_edge(length);
-        lamp_paper_line(paper, (double[2]){x_pt, scale->top_pt},
-                        (double[2]){x_pt, scale->top_pt + scale->height_pt}, LAMP_PAPER_BLUE, 0.5,
-                        0);
+        lamp_paper_line(paper, (double[2]){x_pt, middle_pt - EDGE_HALF_PT},
+                        (double[2]){x_pt, middle_pt + EDGE_HALF_PT}, LAMP_PAPER_BLUE, 0.5, 0);
         lamp_paper_line(paper, (double[2]){lamp_figure_x(axis, t_ns - 2 * sd_ns), middle_pt},
                         (double[2]){lamp_figure_x(axis, t_ns + 2 * sd_ns), middle_pt},
                         LAMP_PAPER_BLUE, 2, 0);
@@ -169,13 +170,12 @@ static void draw_levels(const struct lamp_report_lamp *lamp, const struct lamp_f
 
 /* Black for lit, a line for dark, each flash named where there is room. */
 static double draw_flashes(const struct lamp_report_lamp *lamp, const struct lamp_figure_axis *axis,
-                           struct lamp_paper *paper, double y_pt)
+                           struct lamp_paper *paper, double y_pt, bool has_names)
 {
     static const char *const names[] = {
         [LAMP_TAKEN_SHORT] = "s",     [LAMP_TAKEN_LONG] = "L",    [LAMP_TAKEN_GAP] = "",
         [LAMP_TAKEN_PAUSE] = "pause", [LAMP_TAKEN_REST] = "rest", [LAMP_TAKEN_ODD] = "?",
         [LAMP_TAKEN_CUT] = ""};
-    bool has_names = lamp->rhythm.pattern.kind == LAMP_PATTERN_GROUPS;
     double base_pt = y_pt + FLASH_HEIGHT_PT;
     for (size_t i = 0; i < lamp->length_count; i++) {
         const struct lamp_length *length = &lamp->length[i];
@@ -271,9 +271,9 @@ double lamp_figure_draw_entries(const struct lamp_figure *figure,
             continue;
         }
         struct lamp_text text = {0};
-        lamp_text_add(&text, "entry %s, every length times %.3g%s%s", candidate->code->id,
-                      laid.scale, candidate->against[0] != '\0' ? "; against it: " : "",
-                      candidate->against);
+        lamp_text_add(&text, "entry %s, played at %.2f of the book's lengths%s%s",
+                      candidate->code->id, laid.scale,
+                      candidate->against[0] != '\0' ? "; against it: " : "", candidate->against);
         y_pt = lamp_figure_caption(paper, y_pt - 2, text.failed ? "" : text.at);
         lamp_text_fini(&text);
         outline_wave(wave, &laid, axis, paper, y_pt);
@@ -293,7 +293,7 @@ static double draw_overview(const struct lamp_figure *figure, struct lamp_paper 
         struct scale scale = scale_of(figure->overview, y_pt, OVERVIEW_HEIGHT_PT);
         draw_samples(figure->overview, &axis, &scale, paper);
     } else {
-        (void)draw_flashes(figure->lamp, &axis, paper, y_pt + 4);
+        (void)draw_flashes(figure->lamp, &axis, paper, y_pt + 4, false);
     }
     double width_pt = fmax(to_pt - from_pt, 2);
     lamp_paper_outline(paper, (double[4]){from_pt, y_pt - 1.5, width_pt, OVERVIEW_HEIGHT_PT + 3},
@@ -316,18 +316,21 @@ double lamp_figure_draw_light(const struct lamp_figure *figure, struct lamp_pape
                                 has_edges(lamp) ? "Light, linear; blue: edges, the bar on each is "
                                                   "two standard deviations to either side"
                                                 : "Light, linear");
-        struct scale scale = scale_of(figure->detail, y_pt, LIGHT_HEIGHT_PT);
+        double height_pt =
+            lamp->shape.shape == LAMP_SHAPE_CONSTANT ? STEADY_HEIGHT_PT : LIGHT_HEIGHT_PT;
+        struct scale scale = scale_of(figure->detail, y_pt, height_pt);
         draw_levels(lamp, &axis, &scale, paper);
         draw_samples(figure->detail, &axis, &scale, paper);
         if (has_edges(lamp)) {
             draw_edges(lamp, &axis, &scale, paper);
         }
-        y_pt += LIGHT_HEIGHT_PT + 5;
+        y_pt += height_pt + 5;
     } else {
         y_pt = lamp_figure_caption(paper, y_pt, "Edges: black is lit");
     }
     if (has_edges(lamp)) {
-        y_pt = draw_flashes(lamp, &axis, paper, y_pt);
+        y_pt = draw_flashes(lamp, &axis, paper, y_pt,
+                            lamp->rhythm.pattern.kind == LAMP_PATTERN_GROUPS);
         y_pt = lamp_figure_draw_entries(figure, &axis, paper, y_pt);
     }
     return lamp_figure_draw_axis(&axis, paper, y_pt) + 6;

@@ -104,7 +104,7 @@ double lamp_figure_draw_repeats(const struct lamp_figure *figure, struct lamp_pa
     const struct lamp_repeats *repeats = &figure->repeats;
     bool is_drawn[2 * LAMP_LENGTHS_MAX + LAMP_CYCLE_STEPS_MAX] = {false};
     size_t count = 0;
-    if (repeats->whole_count < 1 || repeats->period_ns <= 0) {
+    if (repeats->whole_count < 2 || repeats->period_ns <= 0) {
         return y_pt;
     }
     choose(repeats, is_drawn, &count);

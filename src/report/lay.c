@@ -3,8 +3,9 @@
 
 #include <math.h>
 
-/* Most edges that are looked at; more say no more of where the cycle lies. */
-enum { EDGES_LOOKED_AT = 96, PASSES = 3 };
+/* Most edges that are looked at; more say no more of where the cycle lies. A longer cycle cannot be
+ * drawn legibly. */
+enum { EDGES_LOOKED_AT = 96, PASSES = 6, WAVE_MOST = 256 };
 
 /* Scales that are believed. */
 #define SCALE_LEAST 0.5
@@ -113,7 +114,8 @@ bool lamp_lay(const struct lamp_wave *wave, double scale, const struct lamp_leng
     layer.near_ns = 0.6 * shortest_ns;
     double least = INFINITY;
     size_t tried = 0;
-    for (size_t i = 0; wave->count >= 2 && i < layer.count && tried < 4; i++) {
+    for (size_t i = 0; wave->count >= 2 && wave->count <= WAVE_MOST && i < layer.count && tried < 4;
+         i++) {
         if (length[i].lit && is_edge(&layer, i)) {
             try_at(&layer, i, scale, out, &least);
             tried++;

@@ -17,7 +17,8 @@ struct lamp_laid {
 
 /**
  * Lay `wave` along `count` lengths: the place and scale that bring most edges together.
- * @param scale  to begin with. @return false where the wave or the light has no edges.
+ * @param scale  to begin with, within some per cent. @return false where the wave or the light has
+ * no edges, or the wave more than can be drawn.
  */
 bool lamp_lay(const struct lamp_wave *wave, double scale, const struct lamp_length *length,
               size_t count, struct lamp_laid *out);
