@@ -53,6 +53,24 @@ static void draw_step(const struct lamp_repeats *repeats, const struct lamp_repe
     }
 }
 
+/* In the rest at the end of the row, as far as it has room. */
+static void write_difference(const struct lamp_figure *figure, size_t index,
+                             const struct lamp_figure_axis *axis, struct lamp_paper *paper,
+                             double y_pt)
+{
+    const struct lamp_repeats *repeats = &figure->repeats;
+    struct lamp_text text = {0};
+    double left_pt = lamp_figure_x(axis, (double)repeats->offset_ns[repeats->cycle_count - 1]);
+    double right_pt = axis->left_pt + axis->width_pt;
+    const struct lamp_paper_words words = {
+        .size_pt = 7.5, .side = LAMP_PAPER_RIGHT, .room_pt = right_pt - left_pt - 6};
+    lamp_repeats_tell(repeats, index, figure->lamp->length, &text);
+    if (!text.failed && text.length > 0 && words.room_pt > 40) {
+        (void)lamp_paper_write(paper, right_pt, y_pt + 6, &words, text.at);
+    }
+    lamp_text_fini(&text);
+}
+
 static void draw_row(const struct lamp_figure *figure, size_t index,
                      const struct lamp_figure_axis *axis, struct lamp_paper *paper, double y_pt)
 {
@@ -72,15 +90,7 @@ static void draw_row(const struct lamp_figure *figure, size_t index,
                   axis, paper, y_pt);
     }
     if (!repeat->is_alike) {
-        struct lamp_text text = {0};
-        const struct lamp_paper_words why = {.size_pt = 7.5,
-                                             .side = LAMP_PAPER_RIGHT,
-                                             .ink = LAMP_PAPER_BLACK,
-                                             .room_pt = axis->width_pt / 2};
-        lamp_repeats_tell(repeats, index, figure->lamp->length, &text);
-        (void)lamp_paper_write(paper, axis->left_pt + axis->width_pt, y_pt + 6, &why,
-                               text.failed || text.length == 0 ? "" : text.at);
-        lamp_text_fini(&text);
+        write_difference(figure, index, axis, paper, y_pt);
     }
 }
 

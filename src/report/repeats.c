@@ -10,18 +10,23 @@
 #define PRICE_OTHER_FLASH 1.0F
 #define PRICE_OTHER_DARK  0.8F
 #define PRICE_CUT         0.1F
+#define PRICE_LOST        0.9F
 #define PRICE_MISSING     1.1F
 #define PRICE_MORE        1.1F
 
 /* A dark this much longer than a gap, of which an end was not seen, may be a pause or a rest. */
 #define CUT_DARK_OVER_GAP 1.5
 
+/* How near a dark must be to two gaps and a flash to be taken for them, log. */
+#define LOG_LOST 0.15
+
 /* One flash or long dark as it was seen. */
 struct token {
     enum lamp_taken taken;
     bool is_cut;
     bool is_lit;
-    bool joins; /* something joins it to the token before */
+    bool is_lost; /* a dark as long as two gaps and the flash between them: that one was not seen */
+    bool joins;   /* something joins it to the token before */
     size_t length;
 };
 
@@ -71,6 +76,27 @@ static void make_cycle(const struct lamp_rhythm *rhythm, struct lamp_repeats *ou
     out->period_ns = lamp_period_ns(rhythm);
 }
 
+/* Whether a dark of no class is as long as two gaps and a flash. */
+static bool holds_flash(const struct lamp_length *length, enum lamp_taken flash,
+                        const struct lamp_timing *timing)
+{
+    double both_ns = (double)(2 * timing->gap_ns + lamp_taken_ns(flash, timing));
+    return lamp_taken_ns(flash, timing) > 0 && timing->gap_ns > 0 &&
+           fabs(log((double)length->ns / both_ns)) < LOG_LOST;
+}
+
+static void take_lost(const struct lamp_length *length, const struct lamp_timing *timing,
+                      struct token *token)
+{
+    for (enum lamp_taken flash = LAMP_TAKEN_SHORT; flash <= LAMP_TAKEN_LONG; flash++) {
+        if (!token->is_lost && holds_flash(length, flash, timing)) {
+            token->is_lost = true;
+            token->is_lit = true;
+            token->taken = flash;
+        }
+    }
+}
+
 /* False for gaps, which part flashes and say nothing else. */
 static bool take_token(const struct lamp_length *length, const struct lamp_timing *timing,
                        struct token *out)
@@ -83,6 +109,9 @@ static bool take_token(const struct lamp_length *length, const struct lamp_timin
         return length->lit || (double)length->ns > CUT_DARK_OVER_GAP * (double)timing->gap_ns;
     }
     out->taken = kind_of_dark(taken, timing);
+    if (taken == LAMP_TAKEN_ODD && !length->lit) {
+        take_lost(length, timing, out);
+    }
     return taken != LAMP_TAKEN_GAP;
 }
 
@@ -107,6 +136,9 @@ static float price_of(enum lamp_taken wanted, const struct token *token)
 {
     if (lamp_taken_is_lit(wanted) != token->is_lit) {
         return INFINITY;
+    }
+    if (token->is_lost) {
+        return wanted == token->taken ? PRICE_LOST : INFINITY;
     }
     if (token->is_cut) {
         return PRICE_CUT;
@@ -163,7 +195,8 @@ static struct lamp_repeat_step step_of(const struct table *table, size_t j, size
                                     .seen = token->is_cut ? LAMP_TAKEN_CUT : token->taken,
                                     .at = k,
                                     .length = token->length};
-    if (from == FROM_MISSING) {
+    bool is_met = from == FROM_MET || from == FROM_NOTHING;
+    if (from == FROM_MISSING || (is_met && token->is_lost && token->taken == step.wanted)) {
         step.sameness = LAMP_MISSING;
         step.seen = LAMP_TAKEN_COUNT;
     } else if (from == FROM_MORE || lamp_taken_is_lit(step.wanted) != token->is_lit) {
