@@ -34,6 +34,7 @@ struct lamp_reader_rules {
     struct lamp_edger_rules edger;
     struct lamp_rhythm_rules rhythm;
     struct lamp_match_rules match;
+    bool keeps_portraits; /**< Keep a small picture of each lamp when lit, at most 700 kB each; default false. */
     FILE *spool; /**< Open for writing and reading ("w+b"); keeps every sample for lamp_reader_next_sample. NULL: none is kept. */
 };
 

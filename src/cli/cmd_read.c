@@ -90,6 +90,7 @@ static enum lamp_err open_trace(struct reading *reading, const char *path, struc
 
 static enum lamp_err open_plot(struct reading *reading, const char *path, struct lamp_error *error)
 {
+    reading->setup.rules.keeps_portraits = true;
     enum lamp_err failed = gives_edges(reading) ? LAMP_OK : open_spool(reading, "--plot", error);
     return failed == LAMP_OK ? export_open(&reading->plot, path, error) : failed;
 }

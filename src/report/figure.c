@@ -2,11 +2,15 @@
 #include "report/figure.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "base/number.h"
 #include "report/ticks.h"
 #include "report/words.h"
+
+/* Longest side of the board's picture. */
+#define PORTRAIT_PT 220.0
 
 enum { LINES_MOST = 3, CANDIDATES_TOLD = 3 };
 
@@ -229,6 +233,30 @@ static double write_source(const struct lamp_report *report, struct lamp_paper *
     return write_text(paper, y_pt, "read", &text);
 }
 
+/* The board, the lamp framed. */
+static double draw_portrait(const struct lamp_portrait *portrait, struct lamp_paper *paper,
+                            double y_pt)
+{
+    char caption[64];
+    (void)snprintf(caption, sizeof caption, "The board at %.2f s; the lamp is framed",
+                   (double)portrait->t_ns / 1e9);
+    y_pt = lamp_figure_caption(paper, y_pt, caption);
+    double longest_px = portrait->w_px > portrait->h_px ? portrait->w_px : portrait->h_px;
+    double scale = PORTRAIT_PT / longest_px;
+    double height_pt = portrait->h_px * scale;
+    const struct lamp_region *lamp = &portrait->lamp;
+    double w_pt = fmax(lamp->w_px * scale + 6, 14);
+    double h_pt = fmax(lamp->h_px * scale + 6, 14);
+    double x_pt = (lamp->x_px + lamp->w_px / 2.0) * scale;
+    double middle_pt = y_pt + (lamp->y_px + lamp->h_px / 2.0) * scale;
+    lamp_paper_show(paper, (double[4]){0, y_pt, portrait->w_px * scale, height_pt}, portrait->rgb,
+                    portrait->w_px, portrait->h_px);
+    const double frame[4] = {x_pt - w_pt / 2, middle_pt - h_pt / 2, w_pt, h_pt};
+    lamp_paper_outline(paper, frame, LAMP_PAPER_LIGHT, 3, 0);
+    lamp_paper_outline(paper, frame, LAMP_PAPER_RED, 1.5, 0);
+    return y_pt + height_pt + 6;
+}
+
 double lamp_figure_draw(const struct lamp_figure *figure, struct lamp_paper *paper, double y_pt)
 {
     const struct lamp_report_lamp *lamp = figure->lamp;
@@ -237,6 +265,9 @@ double lamp_figure_draw(const struct lamp_figure *figure, struct lamp_paper *pap
     y_pt = write_numbers(lamp, paper, y_pt);
     y_pt = write_against(figure, paper, y_pt);
     y_pt = write_source(figure->report, paper, y_pt) + 6;
+    if (lamp->portrait != NULL) {
+        y_pt = draw_portrait(lamp->portrait, paper, y_pt);
+    }
     if (figure->has_light) {
         y_pt = lamp_figure_draw_light(figure, paper, y_pt);
         y_pt = lamp_figure_draw_repeats(figure, paper, y_pt);

@@ -4,6 +4,7 @@
 #include <cairo-pdf.h>
 #include <cairo-svg.h>
 #include <cairo.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -151,6 +152,38 @@ void lamp_paper_outline(struct lamp_paper *paper, const double box_pt[4], enum l
 {
     cairo_rectangle(paper->cairo, box_pt[0], box_pt[1], box_pt[2], box_pt[3]);
     stroke(paper, ink, width_pt, dash_pt);
+}
+
+static void copy_pixels(cairo_surface_t *image, const unsigned char *rgb, int width_px,
+                        int height_px)
+{
+    unsigned char *to = cairo_image_surface_get_data(image);
+    size_t stride = (size_t)cairo_image_surface_get_stride(image);
+    for (int i = 0; i < width_px * height_px; i++) {
+        const unsigned char *from = &rgb[3 * (size_t)i];
+        uint32_t pixel = (uint32_t)from[0] << 16 | (uint32_t)from[1] << 8 | from[2];
+        memcpy(to + (size_t)(i / width_px) * stride + 4 * (size_t)(i % width_px), &pixel,
+               sizeof pixel);
+    }
+    cairo_surface_mark_dirty(image);
+}
+
+void lamp_paper_show(struct lamp_paper *paper, const double box_pt[4], const unsigned char *rgb,
+                     int width_px, int height_px)
+{
+    cairo_surface_t *image = cairo_image_surface_create(CAIRO_FORMAT_RGB24, width_px, height_px);
+    if (paper->is_scratch || cairo_surface_status(image) != CAIRO_STATUS_SUCCESS) {
+        cairo_surface_destroy(image);
+        return;
+    }
+    copy_pixels(image, rgb, width_px, height_px);
+    cairo_save(paper->cairo);
+    cairo_translate(paper->cairo, box_pt[0], box_pt[1]);
+    cairo_scale(paper->cairo, box_pt[2] / width_px, box_pt[3] / height_px);
+    cairo_set_source_surface(paper->cairo, image, 0, 0);
+    cairo_paint(paper->cairo);
+    cairo_restore(paper->cairo);
+    cairo_surface_destroy(image);
 }
 
 static double width_of(struct lamp_paper *paper, const char *text)

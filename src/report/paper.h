@@ -57,6 +57,10 @@ void lamp_paper_fill(struct lamp_paper *paper, const double box_pt[4], enum lamp
 void lamp_paper_outline(struct lamp_paper *paper, const double box_pt[4], enum lamp_paper_ink ink,
                         double width_pt, double dash_pt);
 
+/** A picture of width x height pixels, R, G, B each, in the box. */
+void lamp_paper_show(struct lamp_paper *paper, const double box_pt[4], const unsigned char *rgb,
+                     int width_px, int height_px);
+
 /** Text on the base line at (x, y). @return its width, pt. */
 double lamp_paper_write(struct lamp_paper *paper, double x_pt, double y_pt,
                         const struct lamp_paper_words *words, const char *text);
