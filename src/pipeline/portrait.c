@@ -51,20 +51,29 @@ static void coded_at(const struct lamp_linear *linear, const struct lamp_frame *
     lamp_linear_rgb_coded(linear, yuv, rgb);
 }
 
+/* What a portrait is taken of. */
+struct sitting {
+    const struct lamp_linear *linear;
+    const struct lamp_frame *frame;
+    const struct lamp_pose *pose;
+};
+
 /* One pixel of the portrait: the mean of some of the frame's. */
-static void shrink(const struct lamp_linear *linear, const struct lamp_frame *frame,
-                   const struct lamp_pose *pose, const struct lamp_portrait *shown, int x, int y,
+static void shrink(const struct sitting *sitting, const struct lamp_portrait *shown, int pixel,
                    unsigned char *out)
 {
+    int x = pixel % shown->w_px;
+    int y = pixel / shown->w_px;
     float sum[3] = {0, 0, 0};
     for (int i = 0; i < LOOKS * LOOKS; i++) {
+        int below = i / LOOKS;
         double right = (x + (i % LOOKS + 0.5) / LOOKS) / shown->w_px;
-        double down = (y + ((double)(i / LOOKS) + 0.5) / LOOKS) / shown->h_px;
+        double down = (y + (below + 0.5) / LOOKS) / shown->h_px;
         int at_x;
         int at_y;
         float rgb[3];
-        decoded_at(pose, right, down, &at_x, &at_y);
-        coded_at(linear, frame, at_x, at_y, rgb);
+        decoded_at(sitting->pose, right, down, &at_x, &at_y);
+        coded_at(sitting->linear, sitting->frame, at_x, at_y, rgb);
         for (int c = 0; c < 3; c++) {
             sum[c] += rgb[c];
         }
@@ -102,8 +111,9 @@ enum lamp_err lamp_portrait_offer(struct lamp_kept_portrait *kept, const struct 
     }
     struct lamp_linear linear = {.is_ready = false};
     lamp_linear_set(&linear, frame);
+    const struct sitting sitting = {&linear, frame, pose};
     for (int i = 0; i < shown.w_px * shown.h_px; i++) {
-        shrink(&linear, frame, pose, &shown, i % shown.w_px, i / shown.w_px, &rgb[3 * (size_t)i]);
+        shrink(&sitting, &shown, i, &rgb[3 * (size_t)i]);
     }
     struct lamp_region inside = lamp_region_inside(pose, region);
     struct lamp_region upright = lamp_region_upright(pose, &inside);

@@ -36,13 +36,13 @@ double lamp_figure_draw_axis(const struct lamp_figure_axis *axis, struct lamp_pa
         lamp_ticks_choose((double)axis->start_ns / 1e9, (double)axis->span_ns / 1e9, 9);
     double right_pt = axis->left_pt + axis->width_pt;
     lamp_paper_line(paper, (double[2]){axis->left_pt, y_pt}, (double[2]){right_pt, y_pt},
-                    LAMP_PAPER_BLACK, 0.6, 0);
+                    (struct lamp_paper_pen){LAMP_PAPER_BLACK, 0.6, 0});
     for (size_t i = 0; i < ticks.count; i++) {
         char text[32];
         double x_pt = lamp_figure_x(axis, (ticks.first + (double)i * ticks.step) * 1e9);
         lamp_ticks_write(&ticks, i, text, sizeof text);
         lamp_paper_line(paper, (double[2]){x_pt, y_pt}, (double[2]){x_pt, y_pt + 3},
-                        LAMP_PAPER_BLACK, 0.6, 0);
+                        (struct lamp_paper_pen){LAMP_PAPER_BLACK, 0.6, 0});
         (void)lamp_paper_write(paper, x_pt, y_pt + 11.5, &words, text);
     }
     const struct lamp_paper_words unit = {.size_pt = 8};
@@ -252,8 +252,8 @@ static double draw_portrait(const struct lamp_portrait *portrait, struct lamp_pa
     lamp_paper_show(paper, (double[4]){0, y_pt, portrait->w_px * scale, height_pt}, portrait->rgb,
                     portrait->w_px, portrait->h_px);
     const double frame[4] = {x_pt - w_pt / 2, middle_pt - h_pt / 2, w_pt, h_pt};
-    lamp_paper_outline(paper, frame, LAMP_PAPER_LIGHT, 3, 0);
-    lamp_paper_outline(paper, frame, LAMP_PAPER_RED, 1.5, 0);
+    lamp_paper_outline(paper, frame, (struct lamp_paper_pen){LAMP_PAPER_LIGHT, 3, 0});
+    lamp_paper_outline(paper, frame, (struct lamp_paper_pen){LAMP_PAPER_RED, 1.5, 0});
     return y_pt + height_pt + 6;
 }
 

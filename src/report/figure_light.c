@@ -62,7 +62,7 @@ static void draw_exact(const struct lamp_columns *columns, const struct lamp_fig
         }
         double here[2] = {lamp_figure_x(axis, (double)column->first_ns), y_of(scale, column->low)};
         if (has_last) {
-            lamp_paper_line(paper, last, here, LAMP_PAPER_DARK, 0.5, 0);
+            lamp_paper_line(paper, last, here, (struct lamp_paper_pen){LAMP_PAPER_DARK, 0.5, 0});
         }
         if (has_dots) {
             lamp_paper_fill(paper, (double[4]){here[0] - 0.8, here[1] - 0.8, 1.6, 1.6},
@@ -136,10 +136,11 @@ static void draw_edges(const struct lamp_report_lamp *lamp, const struct lamp_fi
         double x_pt = lamp_figure_x(axis, t_ns);
         double sd_ns = sd_of_edge(length);
         lamp_paper_line(paper, (double[2]){x_pt, middle_pt - EDGE_HALF_PT},
-                        (double[2]){x_pt, middle_pt + EDGE_HALF_PT}, LAMP_PAPER_BLUE, 0.5, 0);
+                        (double[2]){x_pt, middle_pt + EDGE_HALF_PT},
+                        (struct lamp_paper_pen){LAMP_PAPER_BLUE, 0.5, 0});
         lamp_paper_line(paper, (double[2]){lamp_figure_x(axis, t_ns - 2 * sd_ns), middle_pt},
                         (double[2]){lamp_figure_x(axis, t_ns + 2 * sd_ns), middle_pt},
-                        LAMP_PAPER_BLUE, 2, 0);
+                        (struct lamp_paper_pen){LAMP_PAPER_BLUE, 2, 0});
     }
 }
 
@@ -152,7 +153,8 @@ static void draw_level(const struct lamp_figure_axis *axis, const struct scale *
         .size_pt = 7.5, .side = LAMP_PAPER_RIGHT, .ink = LAMP_PAPER_DARK};
     (void)snprintf(text, sizeof text, "%s %.2g", name, fabs(level) < 0.0005 ? 0 : level);
     lamp_paper_line(paper, (double[2]){axis->left_pt, y_pt},
-                    (double[2]){axis->left_pt + axis->width_pt, y_pt}, LAMP_PAPER_GREY, 0.7, 3);
+                    (double[2]){axis->left_pt + axis->width_pt, y_pt},
+                    (struct lamp_paper_pen){LAMP_PAPER_GREY, 0.7, 3});
     (void)lamp_paper_write(paper, axis->left_pt - 3, y_pt + 2.5, &words, text);
 }
 
@@ -194,7 +196,7 @@ static double draw_flashes(const struct lamp_report_lamp *lamp, const struct lam
                             LAMP_PAPER_BLACK);
         } else {
             lamp_paper_line(paper, (double[2]){from_pt, base_pt}, (double[2]){to_pt, base_pt},
-                            LAMP_PAPER_BLACK, 0.6, 0);
+                            (struct lamp_paper_pen){LAMP_PAPER_BLACK, 0.6, 0});
         }
         bool has_room = to_pt - from_pt >
                         (length->lit ? 3 : lamp_paper_measure(paper, &words, names[taken]) + 2);
@@ -224,12 +226,13 @@ static void outline_wave(const struct lamp_wave *wave, const struct lamp_laid *l
             double from_pt = lamp_figure_x(axis, at_ns);
             double box[4] = {from_pt, y_pt, lamp_figure_x(axis, next_ns) - from_pt, 7};
             lamp_paper_fill(paper, box, LAMP_PAPER_LIGHT);
-            lamp_paper_outline(paper, box, LAMP_PAPER_DARK, 0.6, 0);
+            lamp_paper_outline(paper, box, (struct lamp_paper_pen){LAMP_PAPER_DARK, 0.6, 0});
         }
         at_ns = next_ns;
     }
     lamp_paper_line(paper, (double[2]){axis->left_pt, y_pt + 7},
-                    (double[2]){axis->left_pt + axis->width_pt, y_pt + 7}, LAMP_PAPER_DARK, 0.5, 0);
+                    (double[2]){axis->left_pt + axis->width_pt, y_pt + 7},
+                    (struct lamp_paper_pen){LAMP_PAPER_DARK, 0.5, 0});
 }
 
 /* The lengths that touch the axis. */
@@ -297,7 +300,7 @@ static double draw_overview(const struct lamp_figure *figure, struct lamp_paper 
     }
     double width_pt = fmax(to_pt - from_pt, 2);
     lamp_paper_outline(paper, (double[4]){from_pt, y_pt - 1.5, width_pt, OVERVIEW_HEIGHT_PT + 3},
-                       LAMP_PAPER_RED, 1.2, 0);
+                       (struct lamp_paper_pen){LAMP_PAPER_RED, 1.2, 0});
     return lamp_figure_draw_axis(&axis, paper, y_pt + OVERVIEW_HEIGHT_PT + 4) + 2;
 }
 

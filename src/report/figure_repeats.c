@@ -27,19 +27,30 @@ static void choose(const struct lamp_repeats *repeats, bool *is_drawn, size_t *c
     }
 }
 
-static void draw_step(const struct lamp_repeats *repeats, const struct lamp_repeat *repeat,
-                      const struct lamp_repeat_step *step, const struct lamp_length *length,
-                      const struct lamp_figure_axis *axis, struct lamp_paper *paper, double y_pt)
+/* What the steps of one row share. */
+struct row {
+    const struct lamp_repeats *repeats;
+    const struct lamp_repeat *repeat;
+    const struct lamp_length *length;
+    const struct lamp_figure_axis *axis;
+    double y_pt;
+};
+
+static void draw_step(const struct row *row, const struct lamp_repeat_step *step,
+                      struct lamp_paper *paper)
 {
+    const struct lamp_figure_axis *axis = row->axis;
+    const struct lamp_length *length = row->length;
+    const struct lamp_repeats *repeats = row->repeats;
     int64_t from_ns = repeats->offset_ns[step->at];
     int64_t ns = repeats->step_ns[step->at];
     bool is_missing = step->sameness == LAMP_MISSING;
     if (!is_missing) {
-        from_ns = length[step->length].start_ns - repeat->start_ns;
+        from_ns = length[step->length].start_ns - row->repeat->start_ns;
         ns = length[step->length].ns;
     }
     double from_pt = lamp_figure_x(axis, (double)from_ns);
-    double box[4] = {from_pt, y_pt, lamp_figure_x(axis, (double)(from_ns + ns)) - from_pt, 8};
+    double box[4] = {from_pt, row->y_pt, lamp_figure_x(axis, (double)(from_ns + ns)) - from_pt, 8};
     bool is_lit = is_missing ? lamp_taken_is_lit(step->wanted) : length[step->length].lit;
     if (is_lit && !is_missing) {
         lamp_paper_fill(paper, box, LAMP_PAPER_BLACK);
@@ -49,7 +60,8 @@ static void draw_step(const struct lamp_repeats *repeats, const struct lamp_repe
         box[1] -= 1.5;
         box[2] += 2;
         box[3] += 3;
-        lamp_paper_outline(paper, box, LAMP_PAPER_RED, 1.2, is_missing ? 2 : 0);
+        lamp_paper_outline(paper, box,
+                           (struct lamp_paper_pen){LAMP_PAPER_RED, 1.2, is_missing ? 2 : 0});
     }
 }
 
@@ -84,10 +96,10 @@ static void draw_row(const struct lamp_figure *figure, size_t index,
     lamp_paper_line(
         paper, (double[2]){axis->left_pt, y_pt + 8},
         (double[2]){lamp_figure_x(axis, (double)(repeat->end_ns - repeat->start_ns)), y_pt + 8},
-        LAMP_PAPER_BLACK, 0.5, 0);
+        (struct lamp_paper_pen){LAMP_PAPER_BLACK, 0.5, 0});
+    const struct row row = {repeats, repeat, figure->lamp->length, axis, y_pt};
     for (size_t i = 0; i < repeat->step_count; i++) {
-        draw_step(repeats, repeat, &repeats->step[repeat->first_step + i], figure->lamp->length,
-                  axis, paper, y_pt);
+        draw_step(&row, &repeats->step[repeat->first_step + i], paper);
     }
     if (!repeat->is_alike) {
         write_difference(figure, index, axis, paper, y_pt);
@@ -103,7 +115,7 @@ static void draw_guides(const struct lamp_repeats *repeats, const struct lamp_fi
             double x_pt = lamp_figure_x(
                 axis, (double)(repeats->offset_ns[i] + (end == 1 ? repeats->step_ns[i] : 0)));
             lamp_paper_line(paper, (double[2]){x_pt, top_pt}, (double[2]){x_pt, bottom_pt},
-                            LAMP_PAPER_GREY, 0.4, 0);
+                            (struct lamp_paper_pen){LAMP_PAPER_GREY, 0.4, 0});
         }
     }
 }

@@ -19,6 +19,11 @@ struct layer {
     double near_ns;    /* an edge this far off or farther has no partner */
 };
 
+static double nearer(double a_ns, double b_ns, double to_ns)
+{
+    return fabs(a_ns - to_ns) < fabs(b_ns - to_ns) ? a_ns : b_ns;
+}
+
 /* Where in the wave, counted from its start, the edge of kind `lit` nearest to `t_ns` is. */
 static double nearest(const struct layer *layer, double t_ns, bool lit)
 {
@@ -27,10 +32,7 @@ static double nearest(const struct layer *layer, double t_ns, bool lit)
     for (int turn = -1; turn <= 1; turn++) {
         double at_ns = (cycles + turn) * layer->nominal_ns;
         for (size_t k = 0; k < layer->wave->count; k++) {
-            bool comes_on = k % 2 == 0;
-            if (comes_on == lit && fabs(at_ns - t_ns) < fabs(best - t_ns)) {
-                best = at_ns;
-            }
+            best = (k % 2 == 0) == lit ? nearer(at_ns, best, t_ns) : best;
             at_ns += (double)layer->wave->length_ns[k];
         }
     }

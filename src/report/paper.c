@@ -80,21 +80,21 @@ enum lamp_err lamp_paper_new_scratch(struct lamp_paper **out)
     return open_paper(made, 0, 0, out);
 }
 
-enum lamp_err lamp_paper_new(enum lamp_plot_format format, double width_pt, double height_pt,
-                             const char *title, FILE *out_file, struct lamp_paper **out)
+enum lamp_err lamp_paper_new(const struct lamp_paper_rules *rules, FILE *out_file,
+                             struct lamp_paper **out)
 {
     struct lamp_paper *made = calloc(1, sizeof *made);
     if (made == NULL) {
         return LAMP_NO_MEMORY;
     }
-    made->format = format;
+    made->format = rules->format;
     made->file = out_file;
-    lamp_words_plain(title, &made->title);
-    enum lamp_err failed = open_paper(made, width_pt, height_pt, out);
+    lamp_words_plain(rules->title, &made->title);
+    enum lamp_err failed = open_paper(made, rules->width_pt, rules->height_pt, out);
     if (failed != LAMP_OK) {
         return failed;
     }
-    if (format == LAMP_PLOT_PDF && made->title.at != NULL) {
+    if (rules->format == LAMP_PLOT_PDF && made->title.at != NULL) {
         cairo_pdf_surface_set_metadata(made->surface, CAIRO_PDF_METADATA_TITLE, made->title.at);
     }
     cairo_set_source_rgb(made->cairo, 1, 1, 1);
@@ -123,21 +123,20 @@ static void set_ink(struct lamp_paper *paper, enum lamp_paper_ink ink)
     cairo_set_source_rgb(paper->cairo, inks[ink][0], inks[ink][1], inks[ink][2]);
 }
 
-static void stroke(struct lamp_paper *paper, enum lamp_paper_ink ink, double width_pt,
-                   double dash_pt)
+static void stroke(struct lamp_paper *paper, struct lamp_paper_pen pen)
 {
-    set_ink(paper, ink);
-    cairo_set_line_width(paper->cairo, width_pt);
-    cairo_set_dash(paper->cairo, &dash_pt, dash_pt > 0 ? 1 : 0, 0);
+    set_ink(paper, pen.ink);
+    cairo_set_line_width(paper->cairo, pen.width_pt);
+    cairo_set_dash(paper->cairo, &pen.dash_pt, pen.dash_pt > 0 ? 1 : 0, 0);
     cairo_stroke(paper->cairo);
 }
 
 void lamp_paper_line(struct lamp_paper *paper, const double from_pt[2], const double to_pt[2],
-                     enum lamp_paper_ink ink, double width_pt, double dash_pt)
+                     struct lamp_paper_pen pen)
 {
     cairo_move_to(paper->cairo, from_pt[0], from_pt[1]);
     cairo_line_to(paper->cairo, to_pt[0], to_pt[1]);
-    stroke(paper, ink, width_pt, dash_pt);
+    stroke(paper, pen);
 }
 
 void lamp_paper_fill(struct lamp_paper *paper, const double box_pt[4], enum lamp_paper_ink ink)
@@ -147,11 +146,10 @@ void lamp_paper_fill(struct lamp_paper *paper, const double box_pt[4], enum lamp
     cairo_fill(paper->cairo);
 }
 
-void lamp_paper_outline(struct lamp_paper *paper, const double box_pt[4], enum lamp_paper_ink ink,
-                        double width_pt, double dash_pt)
+void lamp_paper_outline(struct lamp_paper *paper, const double box_pt[4], struct lamp_paper_pen pen)
 {
     cairo_rectangle(paper->cairo, box_pt[0], box_pt[1], box_pt[2], box_pt[3]);
-    stroke(paper, ink, width_pt, dash_pt);
+    stroke(paper, pen);
 }
 
 static void copy_pixels(cairo_surface_t *image, const unsigned char *rgb, int width_px,

@@ -28,17 +28,30 @@ struct lamp_paper_words {
     double room_pt; /**< Longer text is cut with an ellipsis; 0: none is. */
 };
 
+/** How a line is drawn. */
+struct lamp_paper_pen {
+    enum lamp_paper_ink ink;
+    double width_pt;
+    double dash_pt; /**< Length of its dashes, 0: none. */
+};
+
+/** What a sheet is. */
+struct lamp_paper_rules {
+    enum lamp_plot_format format;
+    double width_pt;
+    double height_pt;
+    const char *title; /**< Of the file, UTF-8. */
+};
+
 struct lamp_paper;
 
 /** Make a sheet that keeps nothing, to measure on. @return LAMP_OK, LAMP_NO_MEMORY. */
 enum lamp_err lamp_paper_new_scratch(struct lamp_paper **out);
 
-/**
- * Make a sheet.
- * @param title  of the file, UTF-8. @param out_file  borrowed. @return LAMP_OK, LAMP_NO_MEMORY.
+/** Make a sheet. @param out_file  borrowed until it is finished. @return LAMP_OK, LAMP_NO_MEMORY.
  */
-enum lamp_err lamp_paper_new(enum lamp_plot_format format, double width_pt, double height_pt,
-                             const char *title, FILE *out_file, struct lamp_paper **out);
+enum lamp_err lamp_paper_new(const struct lamp_paper_rules *rules, FILE *out_file,
+                             struct lamp_paper **out);
 
 /** Go on with a new page (PDF). */
 void lamp_paper_turn(struct lamp_paper *paper);
@@ -46,16 +59,16 @@ void lamp_paper_turn(struct lamp_paper *paper);
 /** Move what is drawn from here on, from the upper left corner of the sheet. */
 void lamp_paper_place(struct lamp_paper *paper, double x_pt, double y_pt);
 
-/** A line. @param dash_pt  length of its dashes, 0: none. */
+/** A line. */
 void lamp_paper_line(struct lamp_paper *paper, const double from_pt[2], const double to_pt[2],
-                     enum lamp_paper_ink ink, double width_pt, double dash_pt);
+                     struct lamp_paper_pen pen);
 
 /** A filled rectangle: x, y, width, height. */
 void lamp_paper_fill(struct lamp_paper *paper, const double box_pt[4], enum lamp_paper_ink ink);
 
 /** Its outline. */
-void lamp_paper_outline(struct lamp_paper *paper, const double box_pt[4], enum lamp_paper_ink ink,
-                        double width_pt, double dash_pt);
+void lamp_paper_outline(struct lamp_paper *paper, const double box_pt[4],
+                        struct lamp_paper_pen pen);
 
 /** A picture of width x height pixels, R, G, B each, in the box. */
 void lamp_paper_show(struct lamp_paper *paper, const double box_pt[4], const unsigned char *rgb,

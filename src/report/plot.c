@@ -136,7 +136,8 @@ enum lamp_err lamp_plot_write(const struct lamp_plot *plot, enum lamp_plot_forma
     }
     double width_pt = has_pages ? PAGE_WIDTH_PT : LAMP_FIGURE_WIDTH_PT + 2 * MARGIN_PT;
     if (failed == LAMP_OK) {
-        failed = lamp_paper_new(format, width_pt, height_pt, title, out, &paper);
+        const struct lamp_paper_rules rules = {format, width_pt, height_pt, title};
+        failed = lamp_paper_new(&rules, out, &paper);
     }
     if (failed != LAMP_OK) {
         return failed;

@@ -54,16 +54,23 @@ static const char *const class_names[] = {[LAMP_TAKEN_SHORT] = "short flash",
                                           [LAMP_TAKEN_ODD] = "odd",
                                           [LAMP_TAKEN_CUT] = ""};
 
+/* Without classes lengths are lit or dark. */
+static enum lamp_taken kind_of(const struct lamp_length *length, const struct lamp_rhythm *rhythm)
+{
+    enum lamp_taken taken = lamp_taken_for(length, &rhythm->timing);
+    if (rhythm->pattern.kind == LAMP_PATTERN_GROUPS || taken == LAMP_TAKEN_CUT) {
+        return taken;
+    }
+    return length->lit ? LAMP_TAKEN_SHORT : LAMP_TAKEN_GAP;
+}
+
 static void tell_lengths(const struct lamp_report_lamp *lamp, struct lamp_page *page)
 {
     struct kind kinds[LAMP_TAKEN_COUNT] = {{0}};
     bool has_classes = lamp->rhythm.pattern.kind == LAMP_PATTERN_GROUPS;
     for (size_t i = 0; i < lamp->length_count; i++) {
         const struct lamp_length *length = &lamp->length[i];
-        enum lamp_taken taken = lamp_taken_for(length, &lamp->rhythm.timing);
-        if (!has_classes && !length->cut_before && !length->cut_after) {
-            taken = length->lit ? LAMP_TAKEN_SHORT : LAMP_TAKEN_GAP;
-        }
+        enum lamp_taken taken = kind_of(length, &lamp->rhythm);
         add_to(&kinds[taken], (double)length->ns / 1e9);
     }
     const char *label = "lengths";

@@ -154,6 +154,16 @@ static void offer(float *best, unsigned char *from, float price, enum from how)
     }
 }
 
+/* Twice around, for the cycle has no end. */
+static void pass_missing(float *row, unsigned char *from, size_t count)
+{
+    for (size_t i = 0; i < 2 * count; i++) {
+        size_t k = i < count ? i : i - count;
+        size_t last = (k > 0 ? k : count) - 1;
+        offer(&row[k], &from[k], row[last] + PRICE_MISSING, FROM_MISSING);
+    }
+}
+
 static void lay_token(struct table *table, size_t j)
 {
     const struct lamp_repeats *cycle = table->cycle;
@@ -164,18 +174,14 @@ static void lay_token(struct table *table, size_t j)
     bool begins = j == 0 || !token->joins;
     for (size_t k = 0; k < cycle->cycle_count; k++) {
         float price = price_of(cycle->cycle[k], token);
-        size_t last = (k + cycle->cycle_count - 1) % cycle->cycle_count;
+        size_t last = (k > 0 ? k : cycle->cycle_count) - 1;
         row[k] = INFINITY;
-        offer(&row[k], &from[k], begins ? price : before[last] + price,
-              begins ? FROM_NOTHING : FROM_MET);
-        offer(&row[k], &from[k], begins ? PRICE_MORE : before[k] + PRICE_MORE,
-              begins ? FROM_NOTHING : FROM_MORE);
+        float met = begins ? 0 : before[last];
+        float more = begins ? 0 : before[k];
+        offer(&row[k], &from[k], met + price, begins ? FROM_NOTHING : FROM_MET);
+        offer(&row[k], &from[k], more + PRICE_MORE, begins ? FROM_NOTHING : FROM_MORE);
     }
-    for (size_t i = 0; i < 2 * cycle->cycle_count; i++) {
-        size_t k = i % cycle->cycle_count;
-        size_t last = (k + cycle->cycle_count - 1) % cycle->cycle_count;
-        offer(&row[k], &from[k], row[last] + PRICE_MISSING, FROM_MISSING);
-    }
+    pass_missing(row, from, cycle->cycle_count);
 }
 
 static size_t cheapest(const float *row, size_t count)
@@ -221,7 +227,7 @@ static void trace_back(const struct table *table, size_t j, size_t k, struct lam
         if (from == FROM_NOTHING) {
             break;
         }
-        k = from == FROM_MORE ? k : (k + cycle - 1) % cycle;
+        k = from == FROM_MORE ? k : (k > 0 ? k : cycle) - 1;
         j -= from == FROM_MISSING ? 0 : 1;
     }
     if (out->step_count == first) {
