@@ -6,7 +6,7 @@ project=$(cd "$(dirname "$0")/.." && pwd)
 build=${1:-$project/build}/try
 sh "$project/tests/support/install.sh" gcc libc6-dev cmake ninja-build pkg-config \
     libavformat-dev libavcodec-dev libavutil-dev libswscale-dev libv4l-dev libjpeg62-turbo-dev libgpiod-dev \
-    libfyaml-dev libjansson-dev
+    libfyaml-dev libjansson-dev libcairo2-dev
 cmake -S "$project" -B "$build" -G Ninja -DBUILD_TESTING=OFF >/dev/null
 cmake --build "$build" -- --quiet
 cd "$project"

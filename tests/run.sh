@@ -10,8 +10,8 @@ jobs=$(nproc)
 
 sh "$project/tests/support/install.sh" gcc clang libclang-rt-14-dev libc6-dev cmake ninja-build pkg-config \
     libavformat-dev libavcodec-dev libavutil-dev libswscale-dev libv4l-dev libjpeg62-turbo-dev libgpiod-dev \
-    libfyaml-dev libjansson-dev \
-    check ffmpeg libcw-dev valgrind clang-tidy git gawk python3 mandoc
+    libfyaml-dev libjansson-dev libcairo2-dev \
+    check ffmpeg libcw-dev valgrind clang-tidy git gawk python3 mandoc libxml2-utils poppler-utils
 
 say() {
     printf '\n== %s\n' "$*"
@@ -32,7 +32,8 @@ ctest --test-dir "$build/gcc" --output-on-failure -j "$jobs"
 say "build with clang and the address and undefined-behaviour sanitizers, warnings are errors"
 CC=clang make_build "$build/clang" -DCMAKE_C_FLAGS=-Werror -DCMAKE_BUILD_TYPE=RelWithDebInfo -DLAMPREAD_SANITIZE=address,undefined
 say "tests under the sanitizers (those that read hundreds of recordings, weigh memory or lint ran above)"
-ctest --test-dir "$build/clang" --output-on-failure -j "$jobs" -E '^(accuracy|round|soak|lint)'
+LSAN_OPTIONS=suppressions=$project/tests/support/lsan.supp:print_suppressions=0 \
+    ctest --test-dir "$build/clang" --output-on-failure -j "$jobs" -E '^(accuracy|round|soak|lint)'
 
 say "valgrind: one decode of each kind of source"
 sh "$project/tests/support/valgrind.sh" "$build/gcc/src/lampread"

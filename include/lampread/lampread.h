@@ -16,6 +16,7 @@
 #include "lampread/report.h"
 #include "lampread/export.h"
 #include "lampread/pipeline.h"
+#include "lampread/plot.h"
 #include "lampread/watch.h"
 #include "lampread/record.h"
 #include "lampread/render.h"

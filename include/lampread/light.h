@@ -115,6 +115,9 @@ size_t lamp_viewer_place_count(const struct lamp_viewer *viewer);
 /** Describe place `index` (< count). */
 void lamp_viewer_place(const struct lamp_viewer *viewer, size_t index, struct lamp_place *out);
 
+/** Where place `index` (< count) is on the newest whole frame, as decoded. @return false where it is out of sight. */
+bool lamp_viewer_where(const struct lamp_viewer *viewer, size_t index, struct lamp_region *out);
+
 /** What the camera did. */
 void lamp_viewer_describe(const struct lamp_viewer *viewer, struct lamp_viewer_counts *out);
 

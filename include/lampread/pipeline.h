@@ -34,6 +34,7 @@ struct lamp_reader_rules {
     struct lamp_edger_rules edger;
     struct lamp_rhythm_rules rhythm;
     struct lamp_match_rules match;
+    bool keeps_portraits; /**< Keep a small picture of each lamp when lit, at most 700 kB each; default false. */
     FILE *spool; /**< Open for writing and reading ("w+b"); keeps every sample for lamp_reader_next_sample. NULL: none is kept. */
 };
 
@@ -92,6 +93,9 @@ enum lamp_err lamp_reader_peek(struct lamp_reader *reader, const struct lamp_sou
  * @return LAMP_OK; LAMP_END; LAMP_BAD_USE if the rules have no spool; LAMP_CANNOT_WRITE if the spool failed.
  */
 enum lamp_err lamp_reader_next_sample(struct lamp_reader *reader, size_t *lamp, struct lamp_sample *out);
+
+/** Begin anew with the samples of the last report. */
+void lamp_reader_rewind_samples(struct lamp_reader *reader);
 
 /** Free; NULL is fine. */
 void lamp_reader_free(struct lamp_reader *reader);

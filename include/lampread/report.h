@@ -17,6 +17,15 @@
 #define LAMP_REPORT_WARNINGS_MAX 16
 #define LAMP_NAME_MAX            64
 
+/** A small picture of the board, upright, from when the lamp was lit. */
+struct lamp_portrait {
+    int w_px;
+    int h_px;
+    const unsigned char *rgb; /**< R, G, B as coded, row by row from the top; owned by the report's maker. */
+    struct lamp_region lamp;  /**< Where the lamp is on it. */
+    int64_t t_ns;             /**< When it was taken. */
+};
+
 /** One lamp. */
 struct lamp_report_lamp {
     char name[LAMP_NAME_MAX];      /**< As pointed, as the book names it, or "lamp-1". */
@@ -29,6 +38,7 @@ struct lamp_report_lamp {
     const struct lamp_length *length; /**< Owned by the report's maker. */
     size_t length_count;
     uint64_t length_lost;          /**< Older lengths that were let go. */
+    const struct lamp_portrait *portrait; /**< NULL where none was kept. */
     size_t warning_count;
     char warning[LAMP_REPORT_WARNINGS_MAX][LAMP_REASON_MAX];
 };
@@ -51,6 +61,7 @@ struct lamp_text_rules {
     bool has_colour; /**< Terminal colours. */
     bool is_ascii;   /**< Draw the timing strip with ASCII only. */
     int width;       /**< Columns, >= 40; default 80. */
+    bool explains;   /**< Tell why too: lengths, repeats, what would settle it. */
 };
 
 /** For people: the verdict first, a timing strip, meaning, checks, cautions. @return LAMP_OK, LAMP_CANNOT_WRITE, LAMP_NO_MEMORY. */

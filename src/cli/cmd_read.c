@@ -20,6 +20,7 @@ static const struct option_rule options[] = {
     {.name = "keep", .value = "FILE", .help = "keep the light while it is read"},
     {.name = "force", .letter = 'f', .help = "let --keep write over a file that is there"},
     EXPORT_OPTIONS,
+    {.name = "explain", .help = "tell why too: lengths, repeats, what would settle it"},
     SOURCE_OPTIONS,
 };
 
@@ -38,7 +39,10 @@ struct reading {
 
 static enum lamp_err take_setup(struct reading *reading, struct lamp_error *error)
 {
-    enum lamp_err failed = limit_take(&reading->limit, reading->arguments, error);
+    enum lamp_err failed = exports_check(reading->arguments, error);
+    if (failed == LAMP_OK) {
+        failed = limit_take(&reading->limit, reading->arguments, error);
+    }
     return failed == LAMP_OK ? setup_take(&reading->setup, reading->arguments, error) : failed;
 }
 
@@ -60,6 +64,7 @@ static enum lamp_err open_exports(struct reading *reading, struct lamp_error *er
     enum lamp_err failed =
         exports_open(&reading->exports, reading->arguments, reading->source, error);
     reading->setup.rules.spool = reading->exports.spool;
+    reading->setup.rules.keeps_portraits = options_has(reading->arguments, "plot");
     return failed;
 }
 

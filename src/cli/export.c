@@ -8,6 +8,7 @@
 
 #include "base/fail.h"
 #include "lampread/export.h"
+#include "lampread/plot.h"
 
 /* -- one file -- */
 
@@ -60,65 +61,122 @@ static void give_up(struct export *out)
 /* -- what goes into each -- */
 
 static enum lamp_err write_trace(struct lamp_reader *reader, const struct lamp_report *report,
-                                 FILE *file)
+                                 const struct export *out)
 {
     size_t lamp;
     struct lamp_sample sample;
-    enum lamp_err answer = lamp_export_trace_begin(file, true);
+    enum lamp_err answer = lamp_export_trace_begin(out->file, true);
+    lamp_reader_rewind_samples(reader);
     while (answer == LAMP_OK) {
         answer = lamp_reader_next_sample(reader, &lamp, &sample);
         if (answer == LAMP_OK) {
-            answer = lamp_export_trace_push(file, true, report->lamp[lamp].name, &sample);
+            answer = lamp_export_trace_push(out->file, true, report->lamp[lamp].name, &sample);
         }
     }
     return answer == LAMP_END ? LAMP_OK : answer;
 }
 
 static enum lamp_err write_edges(struct lamp_reader *reader, const struct lamp_report *report,
-                                 FILE *file)
+                                 const struct export *out)
 {
     (void)reader;
-    return lamp_report_write_edges(report, file);
+    return lamp_report_write_edges(report, out->file);
 }
 
 static enum lamp_err write_flashes(struct lamp_reader *reader, const struct lamp_report *report,
-                                   FILE *file)
+                                   const struct export *out)
 {
     (void)reader;
-    return lamp_report_write_flashes(report, file);
+    return lamp_report_write_flashes(report, out->file);
 }
 
-enum { KIND_TRACE };
+/* A source of edges has no spool and no samples: its lamps are drawn from their edges. */
+static enum lamp_err push_samples(struct lamp_reader *reader, struct lamp_plot *plot)
+{
+    size_t lamp;
+    struct lamp_sample sample;
+    enum lamp_err answer = LAMP_OK;
+    lamp_reader_rewind_samples(reader);
+    while (answer == LAMP_OK) {
+        answer = lamp_reader_next_sample(reader, &lamp, &sample);
+        if (answer == LAMP_OK) {
+            lamp_plot_push(plot, lamp, &sample);
+        }
+    }
+    return answer == LAMP_END || answer == LAMP_BAD_USE ? LAMP_OK : answer;
+}
+
+static enum lamp_err write_plot(struct lamp_reader *reader, const struct lamp_report *report,
+                                const struct export *out)
+{
+    enum lamp_plot_format format = LAMP_PLOT_SVG;
+    struct lamp_plot *plot = NULL;
+    (void)lamp_plot_format_of(out->path, &format);
+    enum lamp_err answer = lamp_plot_new(report, &plot);
+    if (answer == LAMP_OK) {
+        answer = push_samples(reader, plot);
+    }
+    if (answer == LAMP_OK) {
+        answer = lamp_plot_write(plot, format, out->file);
+    }
+    lamp_plot_free(plot);
+    return answer;
+}
+
+enum { KIND_TRACE, KIND_EDGES, KIND_FLASHES, KIND_PLOT };
 static const struct {
     const char *option;
-    enum lamp_err (*write)(struct lamp_reader *, const struct lamp_report *, FILE *);
+    enum lamp_err (*write)(struct lamp_reader *, const struct lamp_report *, const struct export *);
 } kinds[EXPORT_KINDS] = {[KIND_TRACE] = {"export-trace", write_trace},
-                         {"export-edges", write_edges},
-                         {"export-flashes", write_flashes}};
+                         [KIND_EDGES] = {"export-edges", write_edges},
+                         [KIND_FLASHES] = {"export-flashes", write_flashes},
+                         [KIND_PLOT] = {"plot", write_plot}};
 
 /* -- all of them -- */
 
-static enum lamp_err open_spool(struct exports *exports, const struct lamp_source *source,
-                                struct lamp_error *error)
+enum lamp_err exports_check(const struct arguments *arguments, struct lamp_error *error)
+{
+    enum lamp_plot_format format;
+    const char *path = options_value(arguments, kinds[KIND_PLOT].option);
+    return path == NULL || lamp_plot_format_of(path, &format)
+               ? LAMP_OK
+               : lamp_fail(error, LAMP_BAD_USE, path,
+                           "a plot is written as .svg, .png or .pdf, told by the ending of its "
+                           "name");
+}
+
+static bool gives_edges(const struct lamp_source *source)
 {
     struct lamp_source_info info;
     lamp_source_describe(source, &info);
-    if (info.kind == LAMP_SOURCE_EDGES || info.kind == LAMP_SOURCE_PIN) {
-        return lamp_fail(error, LAMP_BAD_USE, "--export-trace",
-                         "edges hold no brightness; expected a clip, stills or a trace");
+    return info.kind == LAMP_SOURCE_EDGES || info.kind == LAMP_SOURCE_PIN;
+}
+
+/* A trace and a plot need the samples; edges have none, and are drawn without. */
+static enum lamp_err open_spool(struct exports *exports, const struct arguments *arguments,
+                                const struct lamp_source *source, struct lamp_error *error)
+{
+    bool writes_trace = options_has(arguments, kinds[KIND_TRACE].option);
+    if (gives_edges(source)) {
+        return writes_trace ? lamp_fail(error, LAMP_BAD_USE, "--export-trace",
+                                        "edges hold no brightness; expected a clip, stills or a "
+                                        "trace")
+                            : LAMP_OK;
+    }
+    if (!writes_trace && !options_has(arguments, kinds[KIND_PLOT].option)) {
+        return LAMP_OK;
     }
     exports->spool = tmpfile();
-    return exports->spool == NULL ? lamp_fail(error, LAMP_CANNOT_WRITE, "--export-trace",
-                                              "no temporary file can be made")
-                                  : LAMP_OK;
+    return exports->spool == NULL
+               ? lamp_fail(error, LAMP_CANNOT_WRITE, writes_trace ? "--export-trace" : "--plot",
+                           "no temporary file can be made")
+               : LAMP_OK;
 }
 
 enum lamp_err exports_open(struct exports *exports, const struct arguments *arguments,
                            const struct lamp_source *source, struct lamp_error *error)
 {
-    enum lamp_err err = options_has(arguments, kinds[KIND_TRACE].option)
-                            ? open_spool(exports, source, error)
-                            : LAMP_OK;
+    enum lamp_err err = open_spool(exports, arguments, source, error);
     for (int i = 0; err == LAMP_OK && i < EXPORT_KINDS; i++) {
         const char *path = options_value(arguments, kinds[i].option);
         err = path != NULL ? begin(&exports->file[i], path, error) : LAMP_OK;
@@ -147,7 +205,7 @@ enum lamp_err exports_write(struct exports *exports, struct lamp_reader *reader,
         if (out->file == NULL) {
             continue;
         }
-        err = report->lamp_count == 0 ? LAMP_BAD_USE : kinds[i].write(reader, report, out->file);
+        err = report->lamp_count == 0 ? LAMP_BAD_USE : kinds[i].write(reader, report, out);
         err = err == LAMP_BAD_USE ? fail_kind(kinds[i].option, report, error)
                                   : place(out, err, error);
     }

@@ -12,18 +12,22 @@
 #define EXPORT_PATH_MAX 4096
 
 /** The options of a command that exports what it read. */
-#define EXPORT_OPTIONS                                                                       \
-    {.name = "export-trace",                                                                 \
-     .value = "FILE",                                                                        \
-     .help = "write each lamp's brightness, CSV",                                            \
-     .offers = "@files:csv"},                                                                \
-        {.name = "export-edges",                                                             \
-         .value = "FILE",                                                                    \
-         .help = "write each lamp's edges and groups, VCD",                                  \
-         .offers = "@files:vcd"},                                                            \
-    {                                                                                        \
-        .name = "export-flashes", .value = "FILE", .help = "write each lamp's flashes, CSV", \
-        .offers = "@files:csv"                                                               \
+#define EXPORT_OPTIONS                                                                     \
+    {.name = "export-trace",                                                               \
+     .value = "FILE",                                                                      \
+     .help = "write each lamp's brightness, CSV",                                          \
+     .offers = "@files:csv"},                                                              \
+        {.name = "export-edges",                                                           \
+         .value = "FILE",                                                                  \
+         .help = "write each lamp's edges and groups, VCD",                                \
+         .offers = "@files:vcd"},                                                          \
+        {.name = "export-flashes",                                                         \
+         .value = "FILE",                                                                  \
+         .help = "write each lamp's flashes, CSV",                                         \
+         .offers = "@files:csv"},                                                          \
+    {                                                                                      \
+        .name = "plot", .value = "FILE", .help = "draw each lamp: FILE.svg, .png or .pdf", \
+        .offers = "@files:svg,png,pdf"                                                     \
     }
 
 /** A file that takes the place of `path` only once it is whole; begin with all zero. */
@@ -35,13 +39,17 @@ struct export
 };
 
 /** How many kinds of export there are. */
-enum { EXPORT_KINDS = 3 };
+enum { EXPORT_KINDS = 4 };
 
 /** The exports of one reading; begin with all zero. */
 struct exports {
-    FILE *spool; /**< What the reader keeps its samples in; NULL where no trace is wanted. */
+    FILE *spool; /**< What the reader keeps its samples in; NULL where none is wanted. */
     struct export file[EXPORT_KINDS];
 };
+
+/** Whether a plot that is asked for can be drawn as its name says. @return LAMP_OK, LAMP_BAD_USE.
+ */
+enum lamp_err exports_check(const struct arguments *arguments, struct lamp_error *error);
 
 /**
  * Begin each export that was asked for, so that what cannot be written is told before the work.

@@ -47,8 +47,10 @@ enum lamp_err show_report(const struct arguments *arguments, const struct lamp_r
     if (options_has(arguments, "json")) {
         return lamp_report_write_json(report, stdout);
     }
-    const struct lamp_text_rules rules = {
-        .has_colour = show_has_colour(), .is_ascii = show_is_ascii(), .width = show_columns()};
+    const struct lamp_text_rules rules = {.has_colour = show_has_colour(),
+                                          .is_ascii = show_is_ascii(),
+                                          .width = show_columns(),
+                                          .explains = options_has(arguments, "explain")};
     return lamp_report_write_text(report, &rules, stdout);
 }
 

@@ -349,6 +349,17 @@ void lamp_viewer_place(const struct lamp_viewer *v, size_t index, struct lamp_pl
     }
 }
 
+bool lamp_viewer_where(const struct lamp_viewer *v, size_t index, struct lamp_region *out)
+{
+    const struct lamp_watched *w = &v->place[index];
+    struct lamp_point corner = {w->region.x_px, w->region.y_px};
+    struct lamp_point now = lamp_motion_apply(&v->motion, corner);
+    *out = w->region;
+    out->x_px = (int)lround(now.x + w->anchor.shift.x);
+    out->y_px = (int)lround(now.y + w->anchor.shift.y);
+    return !w->is_out_of_sight;
+}
+
 void lamp_viewer_describe(const struct lamp_viewer *v, struct lamp_viewer_counts *out)
 {
     *out = v->counts;

@@ -121,6 +121,9 @@ static void fill_lamp(const struct lamp_reader *reader, const struct lamp_sighti
         struct lamp_region inside = lamp_region_inside(&reader->pose, &sighting->region);
         lamp->region = lamp_region_upright(&reader->pose, &inside);
     }
+    if (sighting->has_region && reader->portrait[sighting->place].rgb != NULL) {
+        lamp->portrait = &reader->portrait[sighting->place].shown;
+    }
     lamp->shape = sighting->view.shape;
     lamp->rhythm = sighting->rhythm;
     lamp->length = sighting->view.length;
@@ -223,8 +226,7 @@ enum lamp_err lamp_reader_report(struct lamp_reader *reader, const struct lamp_s
     }
     see_light(reader, told);
     lamp_conclude(reader, source, told);
-    lamp_spool_rewind(&reader->spool);
-    reader->next_lamp = told->report.lamp_count;
+    lamp_reader_rewind_samples(reader);
     *out = &told->report;
     return LAMP_OK;
 }

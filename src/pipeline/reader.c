@@ -110,6 +110,27 @@ static enum lamp_err begin_pictures(struct lamp_reader *reader, struct lamp_erro
     return failed == LAMP_OK ? point_all(reader, error) : lamp_fail_memory(error);
 }
 
+/* A portrait is kept of the newest frame, whole, if a reading is of it. */
+static enum lamp_err take_portrait(struct lamp_reader *reader, const struct lamp_frame *frame,
+                                   const struct lamp_reading *reading)
+{
+    double level[LAMP_CHANNEL_COUNT];
+    struct lamp_region region;
+    struct lamp_kept_portrait *kept = &reader->portrait[reading->place];
+    if (!reader->rules.keeps_portraits) {
+        return LAMP_OK;
+    }
+    if (reading->begins) {
+        lamp_portrait_fini(kept);
+    }
+    if (reading->t_ns != frame->t_ns || frame->is_partial ||
+        !lamp_viewer_where(reader->viewer, reading->place, &region)) {
+        return LAMP_OK;
+    }
+    lamp_bundle_levels(reading, level);
+    return lamp_portrait_offer(kept, frame, &reader->pose, &region, level[LAMP_CHANNEL_ALL]);
+}
+
 static enum lamp_err take_reading(struct lamp_reader *reader, const struct lamp_reading *reading)
 {
     struct lamp_bundle *bundle = &reader->bundle[reading->place];
@@ -148,6 +169,7 @@ static enum lamp_err take_frame(struct lamp_reader *reader, const struct lamp_fr
     struct lamp_reading reading;
     while (failed == LAMP_OK && lamp_viewer_next(reader->viewer, &reading)) {
         failed = take_reading(reader, &reading);
+        failed = failed == LAMP_OK ? take_portrait(reader, frame, &reading) : failed;
     }
     return failed == LAMP_OK ? LAMP_OK : lamp_fail_memory(error);
 }
@@ -283,6 +305,12 @@ enum lamp_err lamp_reader_next_sample(struct lamp_reader *reader, size_t *lamp,
     return LAMP_OK;
 }
 
+void lamp_reader_rewind_samples(struct lamp_reader *reader)
+{
+    lamp_spool_rewind(&reader->spool);
+    reader->next_lamp = reader->told.report.lamp_count;
+}
+
 void lamp_reader_free(struct lamp_reader *reader)
 {
     if (reader == NULL) {
@@ -292,6 +320,7 @@ void lamp_reader_free(struct lamp_reader *reader)
         if (reader->has_bundle[i]) {
             lamp_bundle_fini(&reader->bundle[i]);
         }
+        lamp_portrait_fini(&reader->portrait[i]);
     }
     for (size_t i = 0; i < LAMP_SOURCE_LAMPS_MAX; i++) {
         lamp_strand_free(reader->trace[i]);

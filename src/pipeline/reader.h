@@ -5,6 +5,7 @@
 
 #include "lampread/pipeline.h"
 #include "pipeline/bundle.h"
+#include "pipeline/portrait.h"
 #include "pipeline/sighting.h"
 #include "pipeline/spool.h"
 #include "pipeline/strand.h"
@@ -36,6 +37,7 @@ struct lamp_reader {
     struct lamp_bundle bundle[LAMP_PLACES_MAX]; /**< One a place. */
     struct lamp_strand
         *trace[LAMP_SOURCE_LAMPS_MAX]; /**< One a lamp of a trace; NULL until it has light. */
+    struct lamp_kept_portrait portrait[LAMP_PLACES_MAX]; /**< Where they are wanted. */
     struct lamp_spool spool;
     struct lamp_spooled spooled; /**< Read last from the spool. */
     size_t next_lamp;            /**< Of the report, that may be of its place. */

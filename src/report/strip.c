@@ -4,7 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "report/role.h"
+#include "report/taken.h"
 
 /* Two cells stand in one column: the left and the right half of a character. */
 enum cell { CELL_UNKNOWN, CELL_DARK, CELL_LIT };
@@ -17,63 +17,9 @@ struct scale {
     int cells;
 };
 
-static int64_t end_of(const struct lamp_length *length)
-{
-    return length->start_ns + length->ns;
-}
-
 static bool is_rest(const struct lamp_length *length, const struct lamp_timing *timing)
 {
-    return lamp_role_class(length, timing) == LAMP_CLASS_REST;
-}
-
-/* One repeat as its classes say, 0 where there are none. */
-static int64_t period_of(const struct lamp_rhythm *rhythm)
-{
-    const struct lamp_timing *timing = &rhythm->timing;
-    if (rhythm->pattern.kind == LAMP_PATTERN_BLINK && rhythm->rate_hz > 0) {
-        return (int64_t)(1e9 / rhythm->rate_hz);
-    }
-    if (rhythm->pattern.kind != LAMP_PATTERN_GROUPS) {
-        return 0;
-    }
-    int64_t period_ns = timing->rest_ns;
-    for (size_t i = 0; i < rhythm->pattern.count; i++) {
-        enum lamp_symbol symbol = rhythm->pattern.symbol[i];
-        bool joined = i > 0 && symbol != LAMP_SYMBOL_PAUSE &&
-                      rhythm->pattern.symbol[i - 1] != LAMP_SYMBOL_PAUSE;
-        period_ns += symbol == LAMP_SYMBOL_SHORT  ? timing->short_ns
-                     : symbol == LAMP_SYMBOL_LONG ? timing->long_ns
-                                                  : timing->pause_ns;
-        period_ns += joined ? timing->gap_ns : 0;
-    }
-    return period_ns;
-}
-
-/* Half the mean of the whole lengths seen: light without classes is drawn so that most of it can be
- * told apart. */
-static int64_t half_mean_length(const struct lamp_length *length, size_t count)
-{
-    double sum_ns = 0;
-    double whole = 0;
-    for (size_t i = 0; i < count; i++) {
-        bool is_whole = !length[i].cut_before && !length[i].cut_after;
-        sum_ns += is_whole ? (double)length[i].ns : 0;
-        whole += is_whole;
-    }
-    return whole > 0 ? (int64_t)(sum_ns / whole / 2) : INT64_MAX;
-}
-
-/* The length that must not take less than a column: the shortest class where there are classes. */
-static int64_t finest(const struct lamp_length *length, size_t count,
-                      const struct lamp_rhythm *rhythm)
-{
-    const struct lamp_timing *timing = &rhythm->timing;
-    if (rhythm->pattern.kind != LAMP_PATTERN_GROUPS || timing->gap_ns <= 0) {
-        return half_mean_length(length, count);
-    }
-    int64_t flash_ns = timing->short_ns > 0 ? timing->short_ns : timing->long_ns;
-    return flash_ns > 0 && flash_ns < timing->gap_ns ? flash_ns : timing->gap_ns;
+    return !length->lit && lamp_taken_nearest(length, timing) == LAMP_TAKEN_REST;
 }
 
 /* Time that suits `columns`: two repeats if they can be drawn, one anyway, else all that can be
@@ -81,9 +27,9 @@ static int64_t finest(const struct lamp_length *length, size_t count,
 static int64_t choose_span(const struct lamp_length *length, size_t count,
                            const struct lamp_rhythm *rhythm, int columns)
 {
-    int64_t all_ns = end_of(&length[count - 1]) - length[0].start_ns;
-    int64_t finest_ns = finest(length, count, rhythm);
-    int64_t period_ns = period_of(rhythm);
+    int64_t all_ns = lamp_length_end_ns(&length[count - 1]) - length[0].start_ns;
+    int64_t finest_ns = lamp_finest_ns(length, count, rhythm);
+    int64_t period_ns = lamp_period_ns(rhythm);
     int64_t drawable_ns = finest_ns < all_ns / columns ? columns * finest_ns : all_ns;
     int64_t wanted_ns = drawable_ns;
     if (period_ns > 0) {
@@ -108,7 +54,7 @@ static int64_t even_column(int64_t column_ns, int64_t finest_ns)
 static int64_t choose_start(const struct lamp_length *length, size_t count,
                             const struct lamp_rhythm *rhythm, int64_t span_ns)
 {
-    int64_t latest_ns = end_of(&length[count - 1]) - span_ns;
+    int64_t latest_ns = lamp_length_end_ns(&length[count - 1]) - span_ns;
     bool in_groups = rhythm->pattern.kind == LAMP_PATTERN_GROUPS && rhythm->timing.rest_ns > 0;
     for (size_t i = count; i-- > 1;) {
         bool begins = length[i].lit && (!in_groups || is_rest(&length[i - 1], &rhythm->timing));
@@ -125,8 +71,8 @@ static struct scale choose_scale(const struct lamp_length *length, size_t count,
 {
     int64_t span_ns = choose_span(length, count, rhythm, columns);
     int64_t start_ns = choose_start(length, count, rhythm, span_ns);
-    int64_t column_ns = even_column(span_ns / columns, finest(length, count, rhythm));
-    int64_t left_ns = end_of(&length[count - 1]) - start_ns;
+    int64_t column_ns = even_column(span_ns / columns, lamp_finest_ns(length, count, rhythm));
+    int64_t left_ns = lamp_length_end_ns(&length[count - 1]) - start_ns;
     if (column_ns <= 0) {
         return (struct scale){.start_ns = start_ns, .span_ns = span_ns, .cells = 2 * columns};
     }
@@ -149,7 +95,7 @@ static int cell_at(const struct scale *scale, int64_t t_ns)
 static void paint(const struct lamp_length *length, const struct scale *scale, enum cell *cells)
 {
     int first = (int)round(cell_of(scale, length->start_ns));
-    int last = (int)round(cell_of(scale, end_of(length)));
+    int last = (int)round(cell_of(scale, lamp_length_end_ns(length)));
     for (int i = first < 0 ? 0 : first; i < last && i < scale->cells; i++) {
         cells[i] = length->lit ? CELL_LIT : CELL_DARK;
     }
@@ -168,13 +114,11 @@ static void paint_middle(const struct lamp_length *length, const struct scale *s
 static void mark(const struct lamp_length *length, const struct lamp_timing *timing,
                  const struct scale *scale, char *marks)
 {
-    static const char *const words[] = {
-        [LAMP_CLASS_NONE] = "", [LAMP_CLASS_SHORT] = "s",     [LAMP_CLASS_LONG] = "L",
-        [LAMP_CLASS_GAP] = "",  [LAMP_CLASS_PAUSE] = "pause", [LAMP_CLASS_REST] = "rest"};
-    const char *word = words[lamp_role_class(length, timing)];
+    static const char *const words[LAMP_TAKEN_COUNT] = {"s", "L", "", "pause", "rest", "", ""};
+    const char *word = words[lamp_taken_nearest(length, timing)];
     int columns = scale->cells / 2;
     int first = cell_at(scale, length->start_ns) / 2;
-    int last = cell_at(scale, end_of(length)) / 2;
+    int last = cell_at(scale, lamp_length_end_ns(length)) / 2;
     int size = (int)strlen(word);
     int at = cell_at(scale, length->start_ns + length->ns / 2) / 2 - size / 2;
     bool fits = length->lit || last - first >= size;
@@ -216,7 +160,8 @@ static void trim(char *marks)
 
 static bool is_in_view(const struct lamp_length *length, const struct scale *scale)
 {
-    return end_of(length) > scale->start_ns && length->start_ns < scale->start_ns + scale->span_ns;
+    return lamp_length_end_ns(length) > scale->start_ns &&
+           length->start_ns < scale->start_ns + scale->span_ns;
 }
 
 static void paint_all(const struct lamp_length *length, size_t count, const struct scale *scale,
@@ -245,7 +190,7 @@ static void mark_all(const struct lamp_length *length, size_t count,
 bool lamp_strip_draw(const struct lamp_strip_rules *rules, const struct lamp_length *length,
                      size_t count, const struct lamp_rhythm *rhythm, struct lamp_strip *out)
 {
-    if (count == 0 || end_of(&length[count - 1]) <= length[0].start_ns) {
+    if (count == 0 || lamp_length_end_ns(&length[count - 1]) <= length[0].start_ns) {
         return false;
     }
     int columns = rules->columns < COLUMNS_MIN ? COLUMNS_MIN : rules->columns;

@@ -5,6 +5,7 @@
 #include "base/number.h"
 #include "lampread/report.h"
 #include "report/page.h"
+#include "report/reasons.h"
 #include "report/telling.h"
 #include "report/words.h"
 
@@ -52,12 +53,10 @@ static void tell_cares(const struct cares *cares, struct lamp_page *page)
 
 static void add_counts(const struct lamp_source_info *source, struct lamp_text *line)
 {
-    static const char *const items[] = {[LAMP_SOURCE_CLIP] = "frame",
-                                        [LAMP_SOURCE_STILLS] = "picture",
-                                        [LAMP_SOURCE_TRACE] = "sample",
-                                        [LAMP_SOURCE_EDGES] = "edge",
-                                        [LAMP_SOURCE_CAMERA] = "frame",
-                                        [LAMP_SOURCE_PIN] = "edge"};
+    static const char *const items[] = {
+        [LAMP_SOURCE_CLIP] = "frame",   [LAMP_SOURCE_STILLS] = "picture",
+        [LAMP_SOURCE_TRACE] = "sample", [LAMP_SOURCE_EDGES] = "edge",
+        [LAMP_SOURCE_CAMERA] = "frame", [LAMP_SOURCE_PIN] = "edge"};
     const char *item = items[source->kind];
     char number[32];
     lamp_text_add(line, ", %llu %s%s", (unsigned long long)source->frame_count, item,
@@ -79,12 +78,10 @@ static void add_counts(const struct lamp_source_info *source, struct lamp_text *
 
 static void tell_source(const struct lamp_report *report, struct lamp_page *page)
 {
-    static const char *const kinds[] = {[LAMP_SOURCE_CLIP] = "clip",
-                                        [LAMP_SOURCE_STILLS] = "stills",
-                                        [LAMP_SOURCE_TRACE] = "trace",
-                                        [LAMP_SOURCE_EDGES] = "edges",
-                                        [LAMP_SOURCE_CAMERA] = "camera",
-                                        [LAMP_SOURCE_PIN] = "pin"};
+    static const char *const kinds[] = {
+        [LAMP_SOURCE_CLIP] = "clip",     [LAMP_SOURCE_STILLS] = "stills",
+        [LAMP_SOURCE_TRACE] = "trace",   [LAMP_SOURCE_EDGES] = "edges",
+        [LAMP_SOURCE_CAMERA] = "camera", [LAMP_SOURCE_PIN] = "pin"};
     struct lamp_text line = {0};
     char time[32];
     lamp_words_plain(report->source.name, &line);
@@ -123,6 +120,9 @@ enum lamp_err lamp_report_write_text(const struct lamp_report *report,
     for (size_t i = 0; i < report->lamp_count; i++) {
         if (lamp_tell(&report->lamp[i], report->has_book, rules->is_ascii, &page)) {
             add_cares(&usual, &cares);
+        }
+        if (rules->explains) {
+            lamp_tell_reasons(&report->lamp[i], &page);
         }
         lamp_page_gap(&page);
     }

@@ -48,6 +48,14 @@ void lamp_words_percent(double share, char *out, size_t size)
     }
 }
 
+void lamp_words_ordinal(size_t number, char *out, size_t size)
+{
+    static const char *const endings[] = {"th", "st", "nd", "rd"};
+    size_t last = number % 10;
+    bool is_teen = number % 100 / 10 == 1;
+    (void)snprintf(out, size, "%zu%s", number, endings[last > 3 || is_teen ? 0 : last]);
+}
+
 const char *lamp_words_confidence(double confidence)
 {
     if (confidence >= 0.99) {

@@ -13,6 +13,9 @@ void lamp_words_time(double seconds, char *out, size_t size);
 /** Write a share as a percentage that never rounds up to certainty: "99.8 %", "over 99.9 %". */
 void lamp_words_percent(double share, char *out, size_t size);
 
+/** Write "1st", "2nd", "3rd", "4th". */
+void lamp_words_ordinal(size_t number, char *out, size_t size);
+
 /** How sure: "sure", "quite sure", "likely", "not sure". Static. */
 const char *lamp_words_confidence(double confidence);
 

@@ -27,7 +27,7 @@ fetch() {
         -o APT::Sandbox::User= -o APT::Install-Recommends=0
     apt-get "$@" -qq update &&
         apt-get "$@" -qq -y --download-only install libc6-dev libavformat-dev libavcodec-dev libavutil-dev \
-            libswscale-dev libv4l-dev libjpeg62-turbo-dev libgpiod-dev libfyaml-dev libjansson-dev
+            libswscale-dev libv4l-dev libjpeg62-turbo-dev libgpiod-dev libfyaml-dev libjansson-dev libcairo2-dev
 }
 
 # The directories that are links on a merged /usr are so here too.

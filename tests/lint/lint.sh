@@ -32,7 +32,7 @@ for file in $(find src -name '*.c' | sort); do
 done
 
 # A third-party header appears in one file; files for two versions of a library (NAME_v1.c, NAME_v2.c), of which one is built, are one.
-for header in libfyaml.h jansson.h libswscale/swscale.h gpiod.h jpeglib.h libv4l2.h; do
+for header in libfyaml.h jansson.h libswscale/swscale.h gpiod.h jpeglib.h libv4l2.h cairo.h; do
     count=$(grep -rl --include='*.[ch]' "#include <$header>" src include | sed 's/_v[0-9]*\.c$/.c/' | sort -u | wc -l)
     [ "$count" -le 1 ] || complain "<$header> is included in $count files"
 done
