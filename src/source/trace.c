@@ -1,5 +1,5 @@
-/* trace.c - A CSV of brightness: time_s, lamp, level and perhaps exposure_s, in any order of
- * columns. */
+/* trace.c - A CSV of brightness or of edges: time_s, lamp, level and perhaps exposure_s or sd_s, in
+ * any order of columns. */
 #include <inttypes.h>
 #include <math.h>
 #include <stdio.h>
@@ -12,20 +12,21 @@
 #include "base/number.h"
 #include "source/form.h"
 #include "source/rows.h"
+#include "source/trace_edges.h"
 
-/* Columns that are known; the first three have to be there. */
-enum column { COLUMN_TIME, COLUMN_LAMP, COLUMN_LEVEL, COLUMN_EXPOSURE, COLUMN_COUNT };
-static const char *const column_names[COLUMN_COUNT] = {"time_s", "lamp", "level", "exposure_s"};
+/* Columns that are known; the first three have to be there, the last makes it a trace of edges. */
+enum column { COLUMN_TIME, COLUMN_LAMP, COLUMN_LEVEL, COLUMN_EXPOSURE, COLUMN_SD, COLUMN_COUNT };
+static const char *const column_names[COLUMN_COUNT] = {"time_s", "lamp", "level", "exposure_s",
+                                                       "sd_s"};
 
 /* Beyond these a number is not what its column says. */
-static const int64_t time_most_s = 4000000000;
 static const double level_most = 1e6;
-static const int64_t exposure_most_ns = 3600 * (int64_t)LAMP_NS_PER_S;
+static const int64_t span_most_ns = 3600 * (int64_t)LAMP_NS_PER_S;
 
 /* So many bad rows, more than the good ones, and reading on is no use. */
 enum { BAD_ROWS_ENOUGH = 100 };
 
-enum trace_note { NOTE_ROWS = 1, NOTE_COLUMNS };
+enum trace_note { NOTE_ROWS = 1, NOTE_HOLES, NOTE_COLUMNS };
 
 struct trace {
     struct lamp_input *input;
@@ -33,6 +34,10 @@ struct trace {
     uint64_t size_bytes;
     int at[COLUMN_COUNT]; /* Which field a column is; -1 if it is not there. */
     size_t field_count;   /* Of the header. */
+    struct lamp_trace_edges edges;
+    int64_t now_ns;                         /* The latest time of a row. */
+    int64_t last_ns[LAMP_SOURCE_LAMPS_MAX]; /* Of each lamp. */
+    uint64_t good_count;
     uint64_t bad_count;
     struct lamp_error first_bad;
     struct lamp_rows rows;
@@ -43,7 +48,7 @@ static bool names_a_column(const char *line)
 {
     size_t length = strcspn(line, "\r\n");
     bool found = false;
-    for (int i = 0; i < COLUMN_COUNT; i++) {
+    for (int i = 0; i < COLUMN_SD; i++) {
         size_t size = strlen(column_names[i]);
         for (const char *at = line; at + size <= line + length; at++) {
             found = found || strncasecmp(at, column_names[i], size) == 0;
@@ -167,75 +172,64 @@ static enum lamp_err open_trace(struct lamp_input *input, const struct lamp_snif
     return LAMP_OK;
 }
 
-/* Plain decimals to the ns, exactly: a double of a clock that counts from 1970 is only good to 0.2
- * us. */
-static bool parse_plain_seconds(const char *text, int64_t *out_ns)
+/* A span of time that a row may leave empty, and a file leave out: `none` then. */
+static enum lamp_err read_span(const struct trace *trace, enum column column, int64_t none,
+                               int64_t *out_ns, struct lamp_error *error)
 {
-    bool is_negative = *text == '-';
-    text += is_negative || *text == '+';
-    int64_t ns = 0;
-    size_t whole = strspn(text, "0123456789");
-    if (whole == 0 || whole > 10) {
-        return false;
+    const struct lamp_field *field =
+        trace->at[column] >= 0 ? &trace->row.field[trace->at[column]] : NULL;
+    if (field == NULL || *field->text == '\0') {
+        *out_ns = none;
+        return LAMP_OK;
     }
-    for (size_t i = 0; i < whole; i++) {
-        ns = ns * 10 + (text[i] - '0');
+    if (lamp_seconds_parse(field->text, out_ns) && *out_ns >= 0 && *out_ns <= span_most_ns) {
+        return LAMP_OK;
     }
-    text += whole;
-    text += *text == '.';
-    size_t fraction = strspn(text, "0123456789");
-    if (text[fraction] != '\0' || (fraction > 0 && text[-1] != '.') || ns > time_most_s) {
-        return false;
-    }
-    for (size_t i = 0; i < 9; i++) {
-        ns = ns * 10 + (i < fraction ? text[i] - '0' : 0);
-    }
-    ns += fraction > 9 && text[9] >= '5';
-    *out_ns = is_negative ? -ns : ns;
-    return true;
+    return fail_at(trace, field, error,
+                   column == COLUMN_SD
+                       ? "is not a standard deviation: expected seconds from 0 to 3600, or nothing"
+                       : "is not an exposure: expected seconds from 0 to 3600, or nothing");
 }
 
-static bool parse_seconds(const char *text, int64_t *out_ns)
+static bool holds_edges(const struct trace *trace)
 {
-    double seconds;
-    if (parse_plain_seconds(text, out_ns)) {
-        return true;
-    }
-    if (!lamp_number_parse(text, &seconds) || fabs(seconds) > (double)time_most_s) {
-        return false;
-    }
-    *out_ns = (int64_t)llround(seconds * LAMP_NS_PER_S);
-    return true;
+    return trace->at[COLUMN_SD] >= 0;
+}
+
+static bool is_state(double level)
+{
+    return (level >= 0 && level <= 0) || (level >= 1 && level <= 1);
 }
 
 /* The numbers of a row; its lamp is looked at by the caller. */
 static enum lamp_err read_numbers(const struct trace *trace, struct lamp_sample *out,
-                                  struct lamp_error *error)
+                                  int64_t *sd_ns, struct lamp_error *error)
 {
     const struct lamp_field *time = &trace->row.field[trace->at[COLUMN_TIME]];
     const struct lamp_field *level = &trace->row.field[trace->at[COLUMN_LEVEL]];
-    *out = (struct lamp_sample){.exposure_ns = 0};
-    if (!parse_seconds(time->text, &out->t_ns)) {
+    if (!lamp_seconds_parse(time->text, &out->t_ns)) {
         return fail_at(trace, time, error, "is not a time: expected seconds, such as 0.033");
     }
     if (!lamp_number_parse(level->text, &out->level) || fabs(out->level) > level_most) {
         return fail_at(trace, level, error, "is not a level: expected a number, about 0 to 1");
     }
-    if (trace->at[COLUMN_EXPOSURE] < 0) {
-        return LAMP_OK;
+    if (holds_edges(trace) && !is_state(out->level)) {
+        return fail_at(trace, level, error,
+                       "is not a state: expected 0 or 1, as the column sd_s makes rows edges");
     }
-    const struct lamp_field *exposure = &trace->row.field[trace->at[COLUMN_EXPOSURE]];
-    if (*exposure->text != '\0' && (!parse_seconds(exposure->text, &out->exposure_ns) ||
-                                    out->exposure_ns < 0 || out->exposure_ns > exposure_most_ns)) {
-        return fail_at(trace, exposure, error,
-                       "is not an exposure: expected seconds from 0 to 3600, or nothing");
-    }
-    return LAMP_OK;
+    enum lamp_err err = read_span(trace, COLUMN_EXPOSURE, 0, &out->exposure_ns, error);
+    return err == LAMP_OK ? read_span(trace, COLUMN_SD, LAMP_TRACE_NO_SD, sd_ns, error) : err;
 }
 
+/* What is read of a row. */
+struct reading {
+    size_t lamp;
+    struct lamp_sample sample;
+    int64_t sd_ns;
+};
+
 /* Read the row that is held; LAMP_FULL if it names one lamp too many. */
-static enum lamp_err read_sample(struct trace *trace, struct lamp_item *out,
-                                 struct lamp_error *error)
+static enum lamp_err read_row(struct trace *trace, struct reading *out, struct lamp_error *error)
 {
     struct lamp_names *names = &trace->input->names;
     const struct lamp_row *row = &trace->row;
@@ -245,8 +239,8 @@ static enum lamp_err read_sample(struct trace *trace, struct lamp_item *out,
                            ? "ends a row that has fewer fields than the header"
                            : "ends a row that has more fields than the header");
     }
-    struct lamp_item item = {.kind = LAMP_ITEM_SAMPLE};
-    enum lamp_err err = read_numbers(trace, &item.sample, error);
+    struct reading reading = {.lamp = 0};
+    enum lamp_err err = read_numbers(trace, &reading.sample, &reading.sd_ns, error);
     if (err != LAMP_OK) {
         return err;
     }
@@ -254,17 +248,54 @@ static enum lamp_err read_sample(struct trace *trace, struct lamp_item *out,
     if (!lamp_names_is_fit(lamp->text)) {
         return fail_at(trace, lamp, error, "is not a lamp: expected a name of 1 to 63 bytes");
     }
-    item.lamp = lamp_names_find(names, lamp->text);
-    if (item.lamp < names->count && item.sample.t_ns < trace->input->pace.lane_last_ns[item.lamp]) {
+    reading.lamp = lamp_names_find(names, lamp->text);
+    if (reading.lamp < names->count && reading.sample.t_ns < trace->last_ns[reading.lamp]) {
         return fail_at(trace, &row->field[trace->at[COLUMN_TIME]], error,
                        "goes back in time: expected each lamp's times in order");
     }
-    if (item.lamp == names->count && !lamp_names_add(names, lamp->text)) {
+    if (reading.lamp == names->count && !lamp_names_add(names, lamp->text)) {
         (void)fail_at(trace, lamp, error, "is one lamp too many: expected at most 64");
         return LAMP_FULL;
     }
-    *out = item;
+    *out = reading;
     return LAMP_OK;
+}
+
+/* The edge that a row makes, if it makes one. */
+static bool take_edge(struct trace *trace, const struct reading *reading, struct lamp_edge *out)
+{
+    const struct lamp_edge row = {
+        .t_ns = reading->sample.t_ns, .sd_ns = reading->sd_ns, .lit = reading->sample.level > 0};
+    bool is_edge = lamp_trace_edges_take(&trace->edges, reading->lamp, &row, out);
+    if (trace->edges.hole_count > 0) {
+        lamp_notes_say(&trace->input->notes, NOTE_HOLES,
+                       "rows before which edges are missing: %" PRIu64
+                       ": the light is not known there",
+                       trace->edges.hole_count);
+    }
+    return is_edge;
+}
+
+/* Count a good row. @return whether it makes an item. */
+static bool take_row(struct trace *trace, const struct reading *reading, struct lamp_item *out)
+{
+    int64_t t_ns = reading->sample.t_ns;
+    trace->now_ns = trace->good_count == 0 || t_ns > trace->now_ns ? t_ns : trace->now_ns;
+    trace->good_count++;
+    trace->last_ns[reading->lamp] = t_ns;
+    struct lamp_item item = {.lamp = reading->lamp};
+    if (holds_edges(trace)) {
+        item.kind = LAMP_ITEM_EDGE;
+        if (!take_edge(trace, reading, &item.edge)) {
+            return false;
+        }
+    } else {
+        item.kind = LAMP_ITEM_SAMPLE;
+        item.sample = reading->sample;
+    }
+    lamp_pace_push(&trace->input->pace, item.lamp, t_ns, 0);
+    *out = item;
+    return true;
 }
 
 static void note_bad_row(struct trace *trace, const struct lamp_error *error)
@@ -272,6 +303,7 @@ static void note_bad_row(struct trace *trace, const struct lamp_error *error)
     if (trace->bad_count++ == 0) {
         trace->first_bad = *error;
     }
+    lamp_trace_edges_lose(&trace->edges);
     lamp_notes_say(&trace->input->notes, NOTE_ROWS, "rows left out: %" PRIu64 ", first %s: %s",
                    trace->bad_count, trace->first_bad.place, trace->first_bad.sentence);
 }
@@ -279,35 +311,36 @@ static void note_bad_row(struct trace *trace, const struct lamp_error *error)
 /* A broken row must not lose a recording, but a file that is mostly broken is none. */
 static bool is_hopeless(const struct trace *trace)
 {
-    uint64_t good_count = trace->input->pace.item_count;
-    return good_count == 0 || trace->bad_count > good_count;
+    return trace->good_count == 0 || trace->bad_count > trace->good_count;
 }
 
 static enum lamp_err refuse_trace(const struct trace *trace, struct lamp_error *error)
 {
-    uint64_t good_count = trace->input->pace.item_count;
     if (trace->bad_count == 0) {
         return lamp_fail(error, LAMP_BAD_SOURCE, trace->input->name,
                          "there is no row after the header");
     }
     return lamp_fail(error, LAMP_BAD_SOURCE, trace->first_bad.place,
                      "%s (%" PRIu64 " of %" PRIu64 " rows cannot be read)",
-                     trace->first_bad.sentence, trace->bad_count, (trace->bad_count + good_count));
+                     trace->first_bad.sentence, trace->bad_count,
+                     (trace->bad_count + trace->good_count));
 }
 
-static enum lamp_err next_sample(void *state, struct lamp_item *out, struct lamp_error *error)
+static enum lamp_err next_item(void *state, struct lamp_item *out, struct lamp_error *error)
 {
     struct trace *trace = state;
-    struct lamp_pace *pace = &trace->input->pace;
+    struct reading reading = {.lamp = 0};
     struct lamp_error why;
     for (;;) {
         enum lamp_err err = lamp_rows_next(&trace->rows, &trace->row, &why);
         if (err == LAMP_OK) {
-            err = read_sample(trace, out, &why);
+            err = read_row(trace, &reading, &why);
+        }
+        if (err == LAMP_OK && take_row(trace, &reading, out)) {
+            return LAMP_OK;
         }
         if (err == LAMP_OK) {
-            lamp_pace_push(pace, out->lamp, out->sample.t_ns, 0);
-            return LAMP_OK;
+            continue;
         }
         if (err == LAMP_FULL) {
             return lamp_fail(error, LAMP_BAD_SOURCE, why.place, "%s", why.sentence);
@@ -322,6 +355,20 @@ static enum lamp_err next_sample(void *state, struct lamp_item *out, struct lamp
     }
 }
 
+/* Edges have no rate, and are known until the last row. */
+static void describe_trace(const void *state, struct lamp_source_info *out)
+{
+    const struct trace *trace = state;
+    if (holds_edges(trace)) {
+        out->kind = LAMP_SOURCE_EDGES;
+        out->duration_s = out->frame_count == 0
+                              ? 0
+                              : (double)(trace->now_ns - trace->input->pace.first_ns) * 1e-9;
+        out->rate_hz = 0;
+        out->dropped_count = 0;
+    }
+}
+
 static double trace_progress(const void *state)
 {
     const struct trace *trace = state;
@@ -332,8 +379,8 @@ const struct lamp_form lamp_form_trace = {
     .kind = LAMP_SOURCE_TRACE,
     .suits = suits_trace,
     .open = open_trace,
-    .next = next_sample,
-    .describe = NULL,
+    .next = next_item,
+    .describe = describe_trace,
     .progress = trace_progress,
     .close = close_trace,
 };
