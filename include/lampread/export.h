@@ -31,6 +31,20 @@ enum lamp_err lamp_export_trace_begin(FILE *out, bool has_exposure);
 enum lamp_err lamp_export_trace_push(FILE *out, bool has_exposure, const char *lamp,
                                      const struct lamp_sample *sample);
 
+/** Begin a trace of edges: writes the header time_s,lamp,level,sd_s. As lamp_export_trace_begin. */
+enum lamp_err lamp_export_states_begin(FILE *out);
+
+/** What lamp_export_states_push is given as the sd of a row at which nothing changed. */
+#define LAMP_EXPORT_NO_SD (-1)
+
+/**
+ * Write what a lamp is from a time on, as level 0 or 1.
+ * @param edge  its sd_ns is that of the change; 0: no change but the value from there on;
+ *              LAMP_EXPORT_NO_SD: the lamp is as it was.
+ * @return LAMP_OK, LAMP_CANNOT_WRITE.
+ */
+enum lamp_err lamp_export_states_push(FILE *out, const char *lamp, const struct lamp_edge *edge);
+
 /** A lamp of a VCD. */
 struct lamp_export_lamp {
     const char *name; /**< 1 to 63 printable ASCII characters without blanks; each name once. */

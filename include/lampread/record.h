@@ -2,7 +2,7 @@
  *
  *   frames   --> Matroska, with the camera's own stamps; JPEGs as they came, other pictures as they are
  *   samples  --> CSV trace
- *   edges    --> VCD
+ *   edges    --> VCD, or a trace that tells how well each edge is known and where some were lost
  */
 #ifndef LAMPREAD_RECORD_H
 #define LAMPREAD_RECORD_H
@@ -26,7 +26,7 @@ struct lamp_recorder_rules lamp_recorder_rules_default(void);
 
 /**
  * Begin a recording of what `source` gives. Its file is there from now on, and is never removed.
- * @param path   ends in .mkv for frames, .csv for samples, .vcd for edges. @param source  opened.
+ * @param path   ends in .mkv for frames, .csv for samples, .vcd or .csv for edges. @param source  opened.
  * @param out    freed by the caller; untouched on failure.
  * @return LAMP_OK; LAMP_BAD_USE (the ending does not suit, or a file is there that must not be replaced);
  *         LAMP_CANNOT_WRITE; LAMP_NO_MEMORY.

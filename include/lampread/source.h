@@ -121,7 +121,7 @@ struct lamp_source_rules {
     struct {
         enum lamp_pull pull;  /**< Default LAMP_PULL_AS_IS. */
         bool is_active_low;   /**< True: the line is low when the lamp is lit; default false. */
-        int64_t debounce_ns;  /**< Shorter changes are left out by the kernel (or here); 0: none; default 0. */
+        int64_t debounce_ns;  /**< Levels that last less are left out, 0 to 1 s; 0: none; default 0. */
     } pin;
 };
 

@@ -27,6 +27,12 @@ size_t lamp_duration_read(const char *text, int64_t *out_ns);
 /** Read a whole string as a length of time. */
 bool lamp_duration_parse(const char *text, int64_t *out_ns);
 
+/**
+ * Read a whole string as plain seconds ("-0.25", "1700000000.123456789", "1e-3"), exact to the ns
+ * where it has no exponent. @return false where it is no number, or beyond 4e9 s.
+ */
+bool lamp_seconds_parse(const char *text, int64_t *out_ns);
+
 /** Write a length of time shortest, so that it reads back the same: "200 ms", "1.8 s". */
 void lamp_duration_format(int64_t ns, char *out, size_t size);
 

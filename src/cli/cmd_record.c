@@ -33,7 +33,7 @@ static enum lamp_err open_all(struct recording *recording, struct lamp_error *er
     if (path == NULL) {
         return lamp_fail(error, LAMP_BAD_USE, "--output",
                          "where to is missing: -o FILE, a name that ends in .mkv for pictures, "
-                         ".csv for brightness, .vcd for a pin");
+                         ".csv for brightness, .csv or .vcd for a pin");
     }
     enum lamp_err failed = limit_take(&recording->limit, arguments, error);
     if (failed == LAMP_OK) {
@@ -100,8 +100,9 @@ const struct command command_record = {
     .summary = "Keep the light of a camera or a pin for later",
     .notes = "Pictures go to Matroska (.mkv) with the camera's own time stamps, JPEGs as they "
              "came, and the\nbrightness of every place that may be a lamp to a CSV beside; edges "
-             "go to a VCD (.vcd). What is on\ndisk can be read up to the last second, whatever "
-             "ends the recording. Without --for: until Ctrl-C.",
+             "go to a CSV (.csv), which tells how\nwell each is known, or to a VCD (.vcd). What is "
+             "on disk can be read up to the last second, whatever\nends the recording. Without "
+             "--for: until Ctrl-C.",
     .option = options,
     .option_count = sizeof options / sizeof options[0],
     .least_operands = 1,

@@ -9,6 +9,7 @@
 #include "lampread/record.h"
 #include "record/matroska.h"
 #include "record/places.h"
+#include "record/states.h"
 #include "record/wires.h"
 
 /* What is at most lost when the program is killed. */
@@ -26,7 +27,9 @@ struct lamp_recorder {
     struct lamp_sink trace;
     struct lamp_film film;
     struct lamp_places places;
-    struct lamp_wires wires;
+    struct lamp_wires wires; /* edges into a VCD */
+    struct lamp_states states;
+    bool keeps_states; /* edges into a trace instead */
     uint64_t item_count;
     int64_t first_ns;
     int64_t last_ns;
@@ -34,9 +37,19 @@ struct lamp_recorder {
     bool is_over;    /* nothing more can be written */
 };
 
-/* What each kind of light is kept in. */
-static const char *const endings[] = {
-    [LAMP_ITEM_FRAME] = ".mkv", [LAMP_ITEM_SAMPLE] = ".csv", [LAMP_ITEM_EDGE] = ".vcd"};
+static const char trace_ending[] = ".csv";
+
+/* What each kind of light is kept in; edges in a trace, too. */
+static const struct {
+    const char *ending;
+    const char *rule;
+} forms[] = {
+    [LAMP_ITEM_FRAME] = {".mkv", "pictures go to Matroska: expected a name that ends in .mkv"},
+    [LAMP_ITEM_SAMPLE] = {trace_ending,
+                          "brightness goes to a CSV trace: expected a name that ends in .csv"},
+    [LAMP_ITEM_EDGE] = {".vcd",
+                        "edges go to a VCD or a CSV trace: expected a name that ends in .vcd or "
+                        ".csv"}};
 
 struct lamp_recorder_rules lamp_recorder_rules_default(void)
 {
@@ -76,13 +89,10 @@ static enum lamp_err open_sinks(struct lamp_recorder *recorder, struct lamp_erro
 static enum lamp_err make(struct lamp_recorder *recorder, const char *path,
                           struct lamp_error *error)
 {
-    const char *ending = endings[recorder->kind];
-    static const char *const names[] = {[LAMP_ITEM_FRAME] = "pictures go to Matroska",
-                                        [LAMP_ITEM_SAMPLE] = "brightness goes to a CSV trace",
-                                        [LAMP_ITEM_EDGE] = "edges go to a VCD"};
-    if (!ends_in(path, ending)) {
-        return lamp_fail(error, LAMP_BAD_USE, path, "%s: expected a name that ends in %s",
-                         names[recorder->kind], ending);
+    const char *ending = forms[recorder->kind].ending;
+    recorder->keeps_states = recorder->kind == LAMP_ITEM_EDGE && ends_in(path, trace_ending);
+    if (!recorder->keeps_states && !ends_in(path, ending)) {
+        return lamp_fail(error, LAMP_BAD_USE, path, "%s", forms[recorder->kind].rule);
     }
     lamp_text_add(&recorder->path, "%s", path);
     if (recorder->kind == LAMP_ITEM_FRAME && recorder->rules.traces_places) {
@@ -94,6 +104,7 @@ static enum lamp_err make(struct lamp_recorder *recorder, const char *path,
     }
     recorder->places.sink = &recorder->trace;
     recorder->wires.sink = &recorder->sink;
+    recorder->states.sink = &recorder->sink;
     return open_sinks(recorder, error);
 }
 
@@ -184,13 +195,34 @@ static void push_sample(struct lamp_recorder *recorder, const struct lamp_source
                                  lamp_source_lamp_name(source, item->lamp), &item->sample);
 }
 
+static enum lamp_err push_edge(struct lamp_recorder *recorder, const struct lamp_source *source,
+                               const struct lamp_item *item, struct lamp_error *error)
+{
+    if (!recorder->keeps_states) {
+        return lamp_wires_push(&recorder->wires, source, item, error);
+    }
+    lamp_states_push(&recorder->states, source, item);
+    return LAMP_OK;
+}
+
+/* Between edges the light goes on. */
+static enum lamp_err run_on(struct lamp_recorder *recorder, const struct lamp_source *source,
+                            int64_t t_ns, struct lamp_error *error)
+{
+    if (!recorder->keeps_states) {
+        return lamp_wires_run_on(&recorder->wires, source, t_ns, error);
+    }
+    lamp_states_run_on(&recorder->states, source, t_ns);
+    return LAMP_OK;
+}
+
 static enum lamp_err push_item(struct lamp_recorder *recorder, const struct lamp_source *source,
                                const struct lamp_item *item, struct lamp_error *error)
 {
     switch (item->kind) {
     case LAMP_ITEM_FRAME: return push_frame(recorder, source, &item->frame, error);
     case LAMP_ITEM_EDGE:
-    case LAMP_ITEM_BREAK: return lamp_wires_push(&recorder->wires, source, item, error);
+    case LAMP_ITEM_BREAK: return push_edge(recorder, source, item, error);
     case LAMP_ITEM_SAMPLE: break;
     }
     push_sample(recorder, source, item);
@@ -244,7 +276,7 @@ enum lamp_err lamp_recorder_wait(struct lamp_recorder *recorder, const struct la
     if (safe_ns - recorder->kept_ns < part_ns) {
         return LAMP_OK;
     }
-    enum lamp_err err = lamp_wires_run_on(&recorder->wires, source, safe_ns, error);
+    enum lamp_err err = run_on(recorder, source, safe_ns, error);
     recorder->last_ns = safe_ns > recorder->last_ns ? safe_ns : recorder->last_ns;
     return err == LAMP_OK ? end_part(recorder, error) : err;
 }
@@ -258,7 +290,7 @@ enum lamp_err lamp_recorder_finish(struct lamp_recorder *recorder, const struct 
     int64_t end_ns = end_of(recorder, source);
     enum lamp_err err = LAMP_OK;
     if (recorder->kind == LAMP_ITEM_EDGE) {
-        err = lamp_wires_run_on(&recorder->wires, source, end_ns, error);
+        err = run_on(recorder, source, end_ns, error);
         recorder->last_ns = end_ns;
     } else if (recorder->kind == LAMP_ITEM_FRAME) {
         lamp_film_finish(&recorder->film, end_ns - recorder->first_ns);

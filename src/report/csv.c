@@ -70,3 +70,22 @@ enum lamp_err lamp_export_trace_push(FILE *out, bool has_exposure, const char *l
     (void)fputs("\r\n", out);
     return state_of(out);
 }
+
+enum lamp_err lamp_export_states_begin(FILE *out)
+{
+    (void)fputs("time_s,lamp,level,sd_s\r\n", out);
+    return state_of(out);
+}
+
+enum lamp_err lamp_export_states_push(FILE *out, const char *lamp, const struct lamp_edge *edge)
+{
+    lamp_csv_write_seconds(out, edge->t_ns);
+    (void)fputc(',', out);
+    lamp_csv_write_text(out, lamp);
+    (void)fputs(edge->lit ? ",1," : ",0,", out);
+    if (edge->sd_ns != LAMP_EXPORT_NO_SD) {
+        lamp_csv_write_seconds(out, edge->sd_ns);
+    }
+    (void)fputs("\r\n", out);
+    return state_of(out);
+}

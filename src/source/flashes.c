@@ -110,7 +110,7 @@ static enum lamp_err read_start(const struct lamp_table *table, int64_t *out_ns,
                                 struct lamp_error *error)
 {
     const struct lamp_field *field = lamp_table_field(table, COLUMN_START);
-    return lamp_table_seconds(field->text, out_ns)
+    return lamp_seconds_parse(field->text, out_ns)
                ? LAMP_OK
                : lamp_table_fail(table, field, error,
                                  "is not a time: expected seconds, such as 0.412");
@@ -125,7 +125,7 @@ static enum lamp_err read_length(const struct lamp_table *table, enum column col
         return LAMP_OK;
     }
     bool is_length =
-        lamp_table_seconds(field->text, out_ns) && *out_ns >= 0 && *out_ns <= length_most_ns;
+        lamp_seconds_parse(field->text, out_ns) && *out_ns >= 0 && *out_ns <= length_most_ns;
     return is_length ? LAMP_OK
                      : lamp_table_fail(table, field, error,
                                        "is not a length: expected seconds, such as 0.2");

@@ -26,14 +26,11 @@ struct lamp_gpio_wish {
     unsigned offset;
     enum lamp_pull pull;
     bool is_active_low;
-    int64_t debounce_ns; /**< 0: none. */
 };
 
 /** What the kernel does of a wish. */
 struct lamp_gpio_deal {
-    bool is_debounced; /**< It leaves short changes out, and tells the others once they have lasted.
-                        */
-    bool is_numbered;  /**< Events are numbered: losses show. */
+    bool is_numbered;   /**< Events are numbered: losses show. */
     size_t queue_count; /**< Events it holds for us; what comes while they wait is lost. */
 };
 

@@ -1,4 +1,4 @@
-/* gpio_v2.c - GPIO lines by libgpiod 2: numbered events, a longer queue, debounce by the kernel. */
+/* gpio_v2.c - GPIO lines by libgpiod 2: numbered events, a longer queue. */
 #include <errno.h>
 #include <gpiod.h>
 #include <stdlib.h>
@@ -88,8 +88,6 @@ static int settle(struct gpiod_line_settings *settings, const struct lamp_gpio_w
         [LAMP_PULL_DOWN] = GPIOD_LINE_BIAS_PULL_DOWN,
     };
     gpiod_line_settings_set_active_low(settings, wish->is_active_low);
-    gpiod_line_settings_set_debounce_period_us(settings,
-                                               (unsigned long)((wish->debounce_ns + 999) / 1000));
     bool is_set = gpiod_line_settings_set_direction(settings, GPIOD_LINE_DIRECTION_INPUT) == 0 &&
                   gpiod_line_settings_set_edge_detection(settings, GPIOD_LINE_EDGE_BOTH) == 0 &&
                   gpiod_line_settings_set_bias(settings, pulls[wish->pull]) == 0 &&
@@ -157,8 +155,7 @@ int lamp_gpio_watch_open(struct lamp_gpio_chip *chip, const struct lamp_gpio_wis
         return code;
     }
     *out = watch;
-    *deal = (struct lamp_gpio_deal){
-        .is_debounced = wish->debounce_ns > 0, .is_numbered = true, .queue_count = QUEUE_COUNT};
+    *deal = (struct lamp_gpio_deal){.is_numbered = true, .queue_count = QUEUE_COUNT};
     return 0;
 }
 

@@ -17,13 +17,9 @@
  * edges of one direction. */
 static const int64_t stamp_sd_ns = 20000;
 
-/* A debounce of the kernel's ends with its next tick, of which there are 100 a second or more: a
- * uniform error has that over sqrt(12) (Linux, drivers/gpio/gpiolib-cdev.c: delayed work). */
-static const int64_t tick_sd_ns = 2886751;
-
 static const int64_t debounce_most_ns = LAMP_NS_PER_S;
 
-enum pin_note { NOTE_LOST = 1, NOTE_STORM, NOTE_SHORT };
+enum pin_note { NOTE_LOST = 1, NOTE_STORM, NOTE_SHORT, NOTE_RESTLESS };
 
 struct pin {
     struct lamp_input *input;
@@ -31,7 +27,6 @@ struct pin {
     struct lamp_gpio_watch *watch;
     struct lamp_gpio_deal deal;
     int64_t opened_ns; /* Time zero of the edges, on the clock of the events. */
-    int64_t late_ns;   /* Events come so much after what they tell. */
     struct lamp_pin_events events;
     struct lamp_gpio_event batch[LAMP_GPIO_BATCH];
     size_t batch_count;
@@ -75,10 +70,8 @@ static enum lamp_err watch_line(struct pin *pin, struct lamp_error *error)
     if (line->is_output) {
         return lamp_pin_fail_output(name, error);
     }
-    const struct lamp_gpio_wish wish = {.offset = line->offset,
-                                        .pull = rules->pin.pull,
-                                        .is_active_low = rules->pin.is_active_low,
-                                        .debounce_ns = rules->pin.debounce_ns};
+    const struct lamp_gpio_wish wish = {
+        .offset = line->offset, .pull = rules->pin.pull, .is_active_low = rules->pin.is_active_low};
     int code = lamp_gpio_watch_open(pin->place.chip, &wish, &pin->watch, &pin->deal);
     /* Something else was quicker. */
     if (code != 0 && lamp_gpio_line_describe(pin->place.chip, line->offset, line) == 0 &&
@@ -97,12 +90,9 @@ static enum lamp_err read_first(struct pin *pin, struct lamp_error *error)
     if (code != 0) {
         return lamp_pin_fail_gone(pin->input->name, code, error);
     }
-    int64_t debounce_ns = pin->input->rules.pin.debounce_ns;
-    bool by_kernel = pin->deal.is_debounced;
-    const struct lamp_pin_events_rules rules = {.debounce_ns = by_kernel ? 0 : debounce_ns,
-                                                .sd_ns = by_kernel ? tick_sd_ns : stamp_sd_ns,
+    const struct lamp_pin_events_rules rules = {.debounce_ns = pin->input->rules.pin.debounce_ns,
+                                                .sd_ns = stamp_sd_ns,
                                                 .is_numbered = pin->deal.is_numbered};
-    pin->late_ns = by_kernel ? debounce_ns : 0;
     lamp_pin_events_begin(&pin->events, &rules, is_active, lamp_gpio_now_ns() - pin->opened_ns);
     return LAMP_OK;
 }
@@ -159,12 +149,18 @@ static void note_all(struct pin *pin)
         lamp_notes_say(notes, NOTE_SHORT, "changes shorter than the debounce, left out: %llu",
                        (unsigned long long)events->short_count);
     }
+    if (events->restless_count > 0) {
+        lamp_notes_say(notes, NOTE_RESTLESS,
+                       "times that the line did not come to rest between its changes: %llu: the "
+                       "light is not known there",
+                       (unsigned long long)events->restless_count);
+    }
 }
 
 static void take_event(struct pin *pin)
 {
     struct lamp_gpio_event event = pin->batch[pin->batch_at++];
-    event.t_ns -= pin->opened_ns + pin->late_ns;
+    event.t_ns -= pin->opened_ns;
     lamp_pin_events_push(&pin->events, &event);
     /* All that the queue holds: what came after the last of it had no room. */
     if (pin->batch_at == pin->batch_count && pin->batch_count >= pin->deal.queue_count) {
@@ -206,9 +202,9 @@ static int read_again(struct pin *pin)
 static enum lamp_err fetch(struct pin *pin, int64_t now_ns, int64_t until_ns,
                            struct lamp_error *error)
 {
-    if (pin->events.is_pending) {
-        int64_t ripe_ns = pin->opened_ns + pin->events.pending_ns + pin->events.rules.debounce_ns;
-        until_ns = ripe_ns < until_ns ? ripe_ns : until_ns;
+    int64_t ripe_ns = lamp_pin_events_ripe_ns(&pin->events);
+    if (ripe_ns < until_ns - pin->opened_ns) {
+        until_ns = pin->opened_ns + ripe_ns;
     }
     int64_t wait_ns = until_ns > now_ns && !pin->events.is_doubtful ? until_ns - now_ns : 0;
     size_t count = 0;
@@ -218,7 +214,8 @@ static enum lamp_err fetch(struct pin *pin, int64_t now_ns, int64_t until_ns,
     if (code == 0 && count == 0 && pin->events.is_doubtful) {
         code = read_again(pin);
     } else if (code == 0 && count == 0) {
-        lamp_pin_events_wait(&pin->events, lamp_gpio_now_ns() - pin->opened_ns - pin->late_ns);
+        lamp_pin_events_wait(&pin->events, lamp_gpio_now_ns() - pin->opened_ns);
+        note_all(pin);
     }
     return code == 0 ? LAMP_OK : lamp_pin_fail_gone(pin->input->name, code, error);
 }

@@ -3,8 +3,13 @@
 #include "source/pin_events.h"
 
 #include <assert.h>
+#include <math.h>
 
 #include "base/number.h"
+
+/* A line that does not come to rest within so many debounces does not bounce: a lamp that is dimmed
+ * by switching, or noise. */
+enum { BURST_DEBOUNCES = 10 };
 
 static void tell(struct lamp_pin_events *events, int64_t t_ns, int64_t sd_ns, bool is_lit)
 {
@@ -22,13 +27,32 @@ void lamp_pin_events_begin(struct lamp_pin_events *events,
     tell(events, 0, 0, is_active);
 }
 
-/* A change that waits has lasted by `t_ns`. */
-static void ripen(struct lamp_pin_events *events, int64_t t_ns)
+/* The light changed somewhere in the burst, which begins with the first change that is told:
+ * uniform errors from 0 to its length have a root mean square of that over sqrt(3). */
+static int64_t burst_sd_ns(const struct lamp_pin_events *events)
 {
-    if (events->is_pending && t_ns - events->pending_ns >= events->rules.debounce_ns) {
-        events->is_pending = false;
-        tell(events, events->pending_ns, events->rules.sd_ns, !events->is_lit);
+    double length_ns = (double)(events->burst.last_ns - events->burst.first_ns);
+    return (int64_t)llround(hypot((double)events->rules.sd_ns, length_ns / sqrt(3)));
+}
+
+/* The line is at rest by `t_ns`: what was a burst is one edge, or none. */
+static void settle(struct lamp_pin_events *events, int64_t t_ns)
+{
+    struct lamp_pin_burst *burst = &events->burst;
+    int64_t debounce_ns = events->rules.debounce_ns;
+    if (burst->count == 0 || t_ns - burst->last_ns < debounce_ns) {
+        return;
     }
+    if (burst->last_ns - burst->first_ns > BURST_DEBOUNCES * debounce_ns) {
+        events->restless_count++;
+        tell(events, burst->last_ns, 0, events->is_active);
+    } else {
+        events->short_count += burst->count / 2;
+        if (events->is_active != events->is_lit) {
+            tell(events, burst->first_ns, burst_sd_ns(events), events->is_active);
+        }
+    }
+    burst->count = 0;
 }
 
 static void count_rate(struct lamp_pin_events *events, int64_t t_ns, uint64_t count)
@@ -60,19 +84,16 @@ static uint64_t count_missing(struct lamp_pin_events *events, const struct lamp_
 static void restart(struct lamp_pin_events *events, int64_t t_ns, uint64_t lost)
 {
     events->lost_count += lost;
-    events->is_pending = false;
+    events->burst.count = 0;
     tell(events, t_ns, 0, events->is_active);
 }
 
-static void change(struct lamp_pin_events *events, int64_t t_ns)
+static void join_burst(struct lamp_pin_events *events, int64_t t_ns, unsigned count)
 {
-    if (events->rules.debounce_ns == 0) {
-        tell(events, t_ns, events->rules.sd_ns, events->is_active);
-        return;
-    }
-    events->is_pending = events->is_active != events->is_lit;
-    events->pending_ns = t_ns;
-    events->short_count += !events->is_pending;
+    struct lamp_pin_burst *burst = &events->burst;
+    burst->first_ns = burst->count == 0 ? t_ns : burst->first_ns;
+    burst->last_ns = t_ns;
+    burst->count += count;
 }
 
 /* The line was read too late to see it change and change back; with a debounce that is one more
@@ -84,26 +105,29 @@ static void stay(struct lamp_pin_events *events, int64_t t_ns)
     }
     if (events->rules.debounce_ns == 0) {
         restart(events, t_ns, 1);
-        return;
+    } else {
+        join_burst(events, t_ns, 2);
     }
-    events->short_count++;
-    events->pending_ns = t_ns;
 }
 
 static void take_change(struct lamp_pin_events *events, int64_t t_ns, bool is_active)
 {
-    ripen(events, t_ns);
+    settle(events, t_ns);
     bool is_change = is_active != events->is_active;
     events->is_active = is_active;
-    if (is_change) {
-        change(events, t_ns);
-    } else {
+    if (!is_change) {
         stay(events, t_ns);
+    } else if (events->rules.debounce_ns == 0) {
+        tell(events, t_ns, events->rules.sd_ns, is_active);
+    } else {
+        join_burst(events, t_ns, 1);
     }
 }
 
+/* Nothing is known of a burst before it is over. */
 static void know(struct lamp_pin_events *events, int64_t t_ns)
 {
+    t_ns = events->burst.count > 0 ? events->burst.first_ns : t_ns;
     events->known_ns = t_ns > events->known_ns ? t_ns : events->known_ns;
 }
 
@@ -118,19 +142,19 @@ void lamp_pin_events_push(struct lamp_pin_events *events, const struct lamp_gpio
     int64_t t_ns = event->t_ns > events->last_ns ? event->t_ns : events->last_ns + 1;
     events->last_ns = t_ns;
     count_rate(events, t_ns, 1 + missing);
-    know(events, t_ns);
     if (missing > 0) {
         events->is_active = event->is_active;
         restart(events, t_ns, missing);
     } else {
         take_change(events, t_ns, event->is_active);
     }
+    know(events, t_ns);
 }
 
 void lamp_pin_events_wait(struct lamp_pin_events *events, int64_t t_ns)
 {
-    ripen(events, t_ns);
-    know(events, events->is_pending ? events->pending_ns : t_ns);
+    settle(events, t_ns);
+    know(events, t_ns);
 }
 
 void lamp_pin_events_doubt(struct lamp_pin_events *events)
@@ -145,8 +169,13 @@ void lamp_pin_events_restart(struct lamp_pin_events *events, bool is_active, int
     events->is_doubtful = false;
     events->read_ns = until_ns;
     events->last_ns = t_ns > events->last_ns ? t_ns : events->last_ns + 1;
-    know(events, events->last_ns);
     restart(events, events->last_ns, 1);
+    know(events, events->last_ns);
+}
+
+int64_t lamp_pin_events_ripe_ns(const struct lamp_pin_events *events)
+{
+    return events->burst.count > 0 ? events->burst.last_ns + events->rules.debounce_ns : INT64_MAX;
 }
 
 bool lamp_pin_events_next(struct lamp_pin_events *events, struct lamp_edge *out)

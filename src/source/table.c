@@ -3,7 +3,6 @@
 #include "source/table.h"
 
 #include <inttypes.h>
-#include <math.h>
 #include <string.h>
 #include <strings.h>
 #include <sys/stat.h>
@@ -11,13 +10,10 @@
 #include "base/fail.h"
 #include "base/number.h"
 
-/* Beyond this a number of seconds is no time. */
-static const int64_t time_most_s = 4000000000;
-
 /* So many bad rows, more than the good ones, and reading on is no use. */
 enum { BAD_ROWS_ENOUGH = 100 };
 
-enum table_note { NOTE_ROWS = 1, NOTE_COLUMNS };
+enum table_note { NOTE_ROWS = LAMP_TABLE_NOTE_OWN + 1, NOTE_COLUMNS };
 
 bool lamp_table_has_column(const char *head, const char *name)
 {
@@ -119,47 +115,6 @@ enum lamp_err lamp_table_open(struct lamp_input *input, const struct lamp_column
 }
 
 /* -- the rows -- */
-
-/* Plain decimals to the ns, exactly: a double of a clock that counts from 1970 is only good to 0.2
- * us. */
-static bool parse_plain_seconds(const char *text, int64_t *out_ns)
-{
-    bool is_negative = *text == '-';
-    text += is_negative || *text == '+';
-    int64_t ns = 0;
-    size_t whole = strspn(text, "0123456789");
-    if (whole == 0 || whole > 10) {
-        return false;
-    }
-    for (size_t i = 0; i < whole; i++) {
-        ns = ns * 10 + (text[i] - '0');
-    }
-    text += whole;
-    text += *text == '.';
-    size_t fraction = strspn(text, "0123456789");
-    if (text[fraction] != '\0' || (fraction > 0 && text[-1] != '.') || ns > time_most_s) {
-        return false;
-    }
-    for (size_t i = 0; i < 9; i++) {
-        ns = ns * 10 + (i < fraction ? text[i] - '0' : 0);
-    }
-    ns += fraction > 9 && text[9] >= '5';
-    *out_ns = is_negative ? -ns : ns;
-    return true;
-}
-
-bool lamp_table_seconds(const char *text, int64_t *out_ns)
-{
-    double seconds;
-    if (parse_plain_seconds(text, out_ns)) {
-        return true;
-    }
-    if (!lamp_number_parse(text, &seconds) || fabs(seconds) > (double)time_most_s) {
-        return false;
-    }
-    *out_ns = (int64_t)llround(seconds * LAMP_NS_PER_S);
-    return true;
-}
 
 const struct lamp_field *lamp_table_field(const struct lamp_table *table, int column)
 {

@@ -16,6 +16,9 @@
 /** Most columns that a form of table knows. */
 #define LAMP_TABLE_COLUMNS_MAX 16
 
+/** Key of a note that is the form's own. */
+#define LAMP_TABLE_NOTE_OWN 1
+
 /** The columns of a form of table. */
 struct lamp_columns {
     const char *const *name; /**< `count` names; those that have to be there come first. */
@@ -67,9 +70,6 @@ enum lamp_err lamp_table_fail(const struct lamp_table *table, const struct lamp_
  */
 enum lamp_err lamp_table_lamp(struct lamp_table *table, int column, size_t *out,
                               struct lamp_error *error);
-
-/** Read seconds as ns, exactly where they are plain decimals. */
-bool lamp_table_seconds(const char *text, int64_t *out_ns);
 
 /** Whether the first line of `head` names a column `name`. */
 bool lamp_table_has_column(const char *head, const char *name);

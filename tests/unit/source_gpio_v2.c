@@ -23,7 +23,6 @@ struct gpiod_line_settings {
     enum gpiod_line_bias bias;
     enum gpiod_line_clock clock;
     bool is_active_low;
-    unsigned long debounce_us;
 };
 struct gpiod_line_config {
     unsigned offset;
@@ -195,12 +194,6 @@ void gpiod_line_settings_set_active_low(struct gpiod_line_settings *settings, bo
     settings->is_active_low = active_low;
 }
 
-void gpiod_line_settings_set_debounce_period_us(struct gpiod_line_settings *settings,
-                                                unsigned long period_us)
-{
-    settings->debounce_us = period_us;
-}
-
 int gpiod_line_settings_set_event_clock(struct gpiod_line_settings *settings,
                                         enum gpiod_line_clock clock)
 {
@@ -335,21 +328,17 @@ static const struct {
     enum lamp_pull pull;
     enum gpiod_line_bias bias;
     bool is_active_low;
-    int64_t debounce_ns;
-    unsigned long debounce_us;
 } wishes[] = {
-    {LAMP_PULL_AS_IS, GPIOD_LINE_BIAS_AS_IS, false, 0, 0},
-    {LAMP_PULL_NONE, GPIOD_LINE_BIAS_DISABLED, true, 1, 1},
-    {LAMP_PULL_UP, GPIOD_LINE_BIAS_PULL_UP, false, 5000000, 5000},
-    {LAMP_PULL_DOWN, GPIOD_LINE_BIAS_PULL_DOWN, true, 1000000000, 1000000},
+    {LAMP_PULL_AS_IS, GPIOD_LINE_BIAS_AS_IS, false},
+    {LAMP_PULL_NONE, GPIOD_LINE_BIAS_DISABLED, true},
+    {LAMP_PULL_UP, GPIOD_LINE_BIAS_PULL_UP, false},
+    {LAMP_PULL_DOWN, GPIOD_LINE_BIAS_PULL_DOWN, true},
 };
 
 START_TEST(a_line_is_asked_for_as_was_wished)
 {
-    const struct lamp_gpio_wish wish = {.offset = 17,
-                                        .pull = wishes[_i].pull,
-                                        .is_active_low = wishes[_i].is_active_low,
-                                        .debounce_ns = wishes[_i].debounce_ns};
+    const struct lamp_gpio_wish wish = {
+        .offset = 17, .pull = wishes[_i].pull, .is_active_low = wishes[_i].is_active_low};
     struct lamp_gpio_deal deal;
     struct lamp_gpio_watch *watch = open_watch(&wish, &deal);
     const struct gpiod_line_settings *settings = &library.asked.settings;
@@ -359,11 +348,9 @@ START_TEST(a_line_is_asked_for_as_was_wished)
     ck_assert_int_eq(settings->clock, GPIOD_LINE_CLOCK_MONOTONIC);
     ck_assert_int_eq(settings->bias, wishes[_i].bias);
     ck_assert_int_eq(settings->is_active_low, wishes[_i].is_active_low);
-    ck_assert_uint_eq(settings->debounce_us, wishes[_i].debounce_us);
     ck_assert_str_eq(library.config.consumer, "lampread");
     ck_assert_uint_eq(library.config.queue_count, deal.queue_count);
     ck_assert(deal.is_numbered);
-    ck_assert_int_eq(deal.is_debounced, wishes[_i].debounce_ns > 0);
     lamp_gpio_watch_close(watch);
     ck_assert_int_eq(library.alive, 0);
 }

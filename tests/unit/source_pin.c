@@ -1,6 +1,7 @@
 /* source_pin.c - A pin's changes become edges; what is lost, too short or too fast is told. */
 /* layers: base source pipeline light rhythm codebook match finding fake-gpio */
 #include <check.h>
+#include <math.h>
 #include <stdlib.h>
 
 #include "lampread/pipeline.h"
@@ -119,12 +120,10 @@ START_TEST(the_line_is_asked_for_as_the_rules_say)
         struct lamp_source_rules rules = lamp_source_rules_default();
         rules.pin.pull = pulls[i];
         rules.pin.is_active_low = i % 2 == 1;
-        rules.pin.debounce_ns = (int64_t)i * MS;
         struct lamp_source *source = open_pin(&rules);
         ck_assert_uint_eq(fake.wish.offset, 3);
         ck_assert_int_eq(fake.wish.pull, pulls[i]);
         ck_assert_int_eq(fake.wish.is_active_low, i % 2 == 1);
-        ck_assert_int_eq(fake.wish.debounce_ns, (int64_t)i * MS);
         close_pin(source);
     }
 }
@@ -288,7 +287,7 @@ START_TEST(two_changes_at_one_time_keep_their_order)
 }
 END_TEST
 
-START_TEST(bounces_are_left_out_and_the_edge_is_where_the_line_stays)
+START_TEST(bounces_are_left_out_and_the_edge_is_the_first_of_them)
 {
     fake_begin();
     fake_event(100 * MS, true, 0);
@@ -299,10 +298,16 @@ START_TEST(bounces_are_left_out_and_the_edge_is_where_the_line_stays)
     fake_event(400 * MS, false, 0);
     struct lamp_source *source = open_debounced(5 * MS);
     expect_value(source, 0, false);
-    expect_edge(source, 104 * MS, true);
+    struct lamp_edge edge = next_edge(source);
+    ck_assert_int_eq(edge.t_ns, 100 * MS);
+    ck_assert(edge.lit);
+    /* The light came on anywhere in those 4 ms. */
+    ck_assert_int_le(llabs(edge.sd_ns - llround(hypot(0.02 * MS, 4 * MS / sqrt(3)))), 1);
     ck_assert_int_ge(fake.now_ns - INT64_C(3600) * S, 109 * MS); /* not before it has lasted */
     ck_assert_int_lt(fake.now_ns - INT64_C(3600) * S, 110 * MS); /* and not after that */
-    expect_edge(source, 400 * MS, false);
+    edge = next_edge(source);
+    ck_assert_int_eq(edge.t_ns, 400 * MS);
+    ck_assert_int_eq(edge.sd_ns, 20 * US); /* as without a debounce */
     ck_assert(has_warning(source, "shorter than the debounce, left out: 2"));
     ck_assert_uint_eq(info_of(source).dropped_count, 0);
     close_pin(source);
@@ -336,7 +341,7 @@ START_TEST(a_bounce_too_short_to_be_read_back_is_a_bounce)
     fake_event(300 * MS, true, 0);
     struct lamp_source *source = open_debounced(5 * MS);
     expect_value(source, 0, false);
-    expect_edge(source, 101 * MS, true);
+    expect_edge(source, 100 * MS, true);
     for (int i = 0; i < 10; i++) {
         expect_nothing(source);
     }
@@ -346,19 +351,44 @@ START_TEST(a_bounce_too_short_to_be_read_back_is_a_bounce)
 }
 END_TEST
 
-START_TEST(an_edge_debounced_by_the_kernel_is_put_where_the_line_began_to_stay)
+/* The flashes of a lamp dimmed by switching at 1 kHz, 100 ms each. */
+START_TEST(a_line_that_does_not_come_to_rest_is_not_known_until_it_does)
 {
     fake_begin();
-    fake.deal =
-        (struct lamp_gpio_deal){.is_debounced = true, .is_numbered = true, .queue_count = 1024};
-    fake_event(105 * MS, true, 1);
-    fake_event(107 * MS, false, 2);
+    for (int flash = 0; flash < 2; flash++) {
+        for (int i = 0; i < 200; i++) {
+            fake_event((500 + 400 * flash) * MS + i * 500 * US, i % 2 == 0, 0);
+        }
+    }
+    struct lamp_source *source = open_debounced(2 * MS);
+    expect_value(source, 0, false);
+    for (int flash = 0; flash < 2; flash++) {
+        for (int i = 0; fake.now_ns < INT64_C(3600) * S + (545 + 400 * flash) * MS; i++) {
+            expect_nothing(source);
+            ck_assert_double_le(info_of(source).duration_s, 0.5 + 0.4 * flash + 1e-9);
+        }
+        expect_value(source, (500 + 400 * flash) * MS + 199 * 500 * US, false);
+    }
+    ck_assert(has_warning(source, "did not come to rest between its changes: 2"));
+    close_pin(source);
+}
+END_TEST
+
+START_TEST(numbered_events_are_debounced_alike)
+{
+    fake_begin();
+    fake.deal = (struct lamp_gpio_deal){.is_numbered = true, .queue_count = 1024};
+    fake_event(100 * MS, true, 1);
+    fake_event(101 * MS, false, 2);
+    fake_event(102 * MS, true, 3);
+    fake_event(300 * MS, true, 6); /* two were lost */
+    fake_event(400 * MS, false, 7);
     struct lamp_source *source = open_debounced(5 * MS);
     expect_value(source, 0, false);
-    struct lamp_edge edge = next_edge(source);
-    ck_assert_int_eq(edge.t_ns, 100 * MS);
-    ck_assert_int_gt(edge.sd_ns, 1 * MS); /* it ends with a tick of the kernel's */
-    expect_edge(source, 102 * MS, false); /* not debounced once more */
+    expect_edge(source, 100 * MS, true);
+    expect_value(source, 300 * MS, true);
+    expect_edge(source, 400 * MS, false);
+    ck_assert(has_warning(source, "lost, at least: 2"));
     close_pin(source);
 }
 END_TEST
@@ -502,10 +532,11 @@ int main(void)
         what_follows_a_queue_that_was_full_is_told_as_lost,
         the_line_is_read_again_where_nothing_follows_a_queue_that_was_full,
         two_changes_at_one_time_keep_their_order,
-        bounces_are_left_out_and_the_edge_is_where_the_line_stays,
+        bounces_are_left_out_and_the_edge_is_the_first_of_them,
         a_change_that_lasts_just_as_long_as_the_debounce_is_kept,
         a_bounce_too_short_to_be_read_back_is_a_bounce,
-        an_edge_debounced_by_the_kernel_is_put_where_the_line_began_to_stay,
+        a_line_that_does_not_come_to_rest_is_not_known_until_it_does,
+        numbered_events_are_debounced_alike,
         a_storm_is_told_and_does_not_hold_anyone_up,
         a_fast_lamp_is_no_storm,
         a_chip_that_goes_away_says_what_to_do,

@@ -218,6 +218,67 @@ START_TEST(missing_samples_are_counted_for_each_lamp_once)
 }
 END_TEST
 
+static void expect_edge(struct lamp_source *source, int64_t t_ns, bool lit, int64_t sd_ns)
+{
+    struct lamp_item item;
+    ck_assert_int_eq(lamp_source_next(source, &item, NULL), LAMP_OK);
+    ck_assert_int_eq(item.kind, LAMP_ITEM_EDGE);
+    ck_assert_int_eq(item.edge.t_ns, t_ns);
+    ck_assert_int_eq(item.edge.lit, lit);
+    ck_assert_int_eq(item.edge.sd_ns, sd_ns);
+}
+
+START_TEST(rows_that_tell_how_well_they_are_known_are_edges)
+{
+    struct lamp_source *source = open_text("time_s,lamp,level,sd_s\n0,a,0,0\n0.199999999,a,0,\n"
+                                           "0.2,a,1,0.00002\n0.2,b,1,\n0.9,a,1,\n1,a,0,0.001\n"
+                                           "1.5,a,0,\n");
+    ck_assert_int_eq(info_of(source).kind, LAMP_SOURCE_EDGES);
+    expect_edge(source, 0, false, 0);
+    expect_edge(source, 200000000, true, 20000);
+    expect_edge(source, 200000000, true, 0);
+    expect_edge(source, 1000000000, false, 1000000);
+    struct lamp_item item;
+    ck_assert_int_eq(lamp_source_next(source, &item, NULL), LAMP_END);
+    ck_assert_ptr_null(lamp_source_warning(source, 0));
+    struct lamp_source_info info = info_of(source);
+    ck_assert_double_eq_tol(info.duration_s, 1.5, 1e-12);
+    ck_assert_uint_eq(info.frame_count, 4);
+    ck_assert(info.rate_hz <= 0);
+    ck_assert_uint_eq(info.dropped_count, 0);
+    lamp_source_free(source);
+}
+END_TEST
+
+/* After each of these, which follow a lamp that came on at 0.2 s, only its value is known. */
+static const struct {
+    const char *rows;
+    bool lit;
+} lost_edges[] = {
+    {"0.7,a,1,0\n", true},                 /* it says so */
+    {"0.7,a,0,0\n", false},                /* when it went off is not known */
+    {"0.7,a,0,\n", false},                 /* nor here */
+    {"0.7,a,1,0.00002\n", true},           /* between two alike one was lost */
+    {"0.5,a,x,0.00002\n0.7,a,1,\n", true}, /* one could not be read */
+    {"0.5,a,0.5,0.00002\n0.7,a,0,0.00002\n", false},
+    {"0.5,a,0,-1\n0.7,a,0,0.00002\n", false},
+};
+
+START_TEST(where_an_edge_was_lost_the_light_is_not_known_before_the_next_row)
+{
+    char text[256];
+    (void)snprintf(text, sizeof text, "time_s,lamp,level,sd_s\n0,a,0,0\n0.2,a,1,0.00002\n%s",
+                   lost_edges[_i].rows);
+    struct lamp_source *source = open_text(text);
+    expect_edge(source, 0, false, 0);
+    expect_edge(source, 200000000, true, 20000);
+    expect_edge(source, 700000000, lost_edges[_i].lit, 0);
+    bool is_unread = strchr(lost_edges[_i].rows, '\n')[1] != '\0';
+    ck_assert(has_warning(source, is_unread ? "rows left out: 1" : "edges are missing: 1"));
+    expect_end(source);
+}
+END_TEST
+
 #define COUNT(row) ((int)(sizeof(row) / sizeof(row)[0]))
 
 int main(void)
@@ -235,6 +296,9 @@ int main(void)
     tcase_add_test(all, a_lamp_beyond_the_ceiling_is_an_error);
     tcase_add_test(all, a_trace_is_told_by_its_header_whatever_its_name);
     tcase_add_test(all, missing_samples_are_counted_for_each_lamp_once);
+    tcase_add_test(all, rows_that_tell_how_well_they_are_known_are_edges);
+    tcase_add_loop_test(all, where_an_edge_was_lost_the_light_is_not_known_before_the_next_row, 0,
+                        COUNT(lost_edges));
     int status = suite_end();
     scratch_end();
     return status;

@@ -74,8 +74,6 @@ int gpiod_line_settings_set_edge_detection(struct gpiod_line_settings *settings,
                                            enum gpiod_line_edge edge);
 int gpiod_line_settings_set_bias(struct gpiod_line_settings *settings, enum gpiod_line_bias bias);
 void gpiod_line_settings_set_active_low(struct gpiod_line_settings *settings, bool active_low);
-void gpiod_line_settings_set_debounce_period_us(struct gpiod_line_settings *settings,
-                                                unsigned long period_us);
 int gpiod_line_settings_set_event_clock(struct gpiod_line_settings *settings,
                                         enum gpiod_line_clock clock);
 
