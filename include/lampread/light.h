@@ -74,6 +74,7 @@ struct lamp_viewer_rules {
 struct lamp_viewer_counts {
     uint64_t frames;   /**< Whole frames pushed. */
     uint64_t cuts;     /**< Hard cuts. */
+    uint64_t damaged;  /**< Frames like none beside them, left out. */
     uint64_t repeats;  /**< Frames equal to the one before. */
     double motion_px;  /**< Largest distance the picture moved from where it began, px. */
     double gain_ratio; /**< Largest over least camera gain. */

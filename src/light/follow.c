@@ -20,6 +20,9 @@
 #include "light/fit.h"
 
 enum {
+    ALIKE_LEAST = 2,  /* frames like the one before that make them a scene */
+    POOR_MOST = 2,    /* frames that fit poorly at once until they are followed nevertheless */
+    DOUBT_MOST = 8,   /* frames that may be damaged one after the other */
     SMALL_STEP = 4,   /* blocks of the coarse picture to one of the small one */
     SEARCH_STEPS = 4, /* of the small picture, each way */
     LEFT_OUT_MAX = 64
@@ -28,6 +31,7 @@ enum {
 #define FIT_LOST       0.35 /* correlation below which nothing fits */
 #define FIT_POOR       0.80 /* below it a new key frame is taken */
 #define CUT_CHANGE     8.0  /* codes by which a new scene differs at least from the frame before */
+#define SCENE_SHARE    0.5  /* of that change, by which frames of the new scene differ at most */
 
 struct circle {
     struct lamp_point centre; /* px of the first frame */
@@ -41,7 +45,10 @@ struct follower_small {
 
 struct lamp_follower {
     int block_px;
-    float *last; /* luma of the frame before */
+    float *last;     /* luma of the frame before */
+    float *doubted;  /* luma of a frame that may be damaged */
+    int doubt_count; /* how many came just before */
+    int alike_count; /* how many of them were like the one before */
     struct follower_small small;
     struct lamp_key key;
     struct circle left_out[LEFT_OUT_MAX];
@@ -175,12 +182,12 @@ static struct lamp_motion search(const struct lamp_follower *f)
 
 /* -- one frame -- */
 
-static double mean_change(const struct lamp_follower *f, const float *y)
+static double mean_change(const struct lamp_follower *f, const float *y, const float *before)
 {
     size_t count = (size_t)f->key.width * (size_t)f->key.height;
     float sum = 0;
     for (size_t i = 0; i < count; i++) {
-        sum += fabsf(y[i] - f->last[i]);
+        sum += fabsf(y[i] - before[i]);
     }
     return (double)sum / (double)count;
 }
@@ -215,6 +222,15 @@ static struct lamp_fit best_fit(struct lamp_follower *f, const float *y)
     return other.correlation > fit.correlation ? other : fit;
 }
 
+/* A scene lasts: the frames after the first one of it are much like that. A picture that was
+ * damaged on its way is like none, or by chance like one other. */
+static bool is_new_scene(struct lamp_follower *f, const float *y, double change)
+{
+    bool is_alike = f->doubt_count > 0 && mean_change(f, y, f->doubted) < SCENE_SHARE * change;
+    f->alike_count = is_alike ? f->alike_count + 1 : 0;
+    return f->alike_count == ALIKE_LEAST || f->doubt_count == DOUBT_MOST;
+}
+
 /* Follow with the key frame; where that fails, with the frame before as key; where that fails, it
  * is a cut. */
 static void follow(struct lamp_follower *f, const float *y, struct lamp_following *out)
@@ -234,9 +250,11 @@ static void follow(struct lamp_follower *f, const float *y, struct lamp_followin
         fit = best_fit(f, y);
         is_lost = fit.correlation < FIT_LOST || fit.inside < LAMP_KEY_POINTS_LEAST;
     }
+    bool is_sudden = out->change > CUT_CHANGE + 3 * f->usual_change;
     if (is_lost) {
-        out->is_cut =
-            f->key.count >= LAMP_KEY_POINTS_LEAST && out->change > CUT_CHANGE + 3 * f->usual_change;
+        bool is_new = f->key.count >= LAMP_KEY_POINTS_LEAST && is_sudden;
+        out->is_cut = is_new && is_new_scene(f, y, out->change);
+        out->is_in_doubt = is_new && !out->is_cut;
         out->motion =
             f->to_key; /* not a new scene: a dark or covered picture, taken to stand still */
         out->gain = f->key_gain;
@@ -244,6 +262,10 @@ static void follow(struct lamp_follower *f, const float *y, struct lamp_followin
             begin_scene(f, y);
             out->motion = f->to_key;
         }
+        return;
+    }
+    if (is_sudden && fit.correlation < FIT_POOR && f->doubt_count < POOR_MOST) {
+        out->is_in_doubt = true; /* part of it may be damaged: it is no key to follow others with */
         return;
     }
     f->block_motion = fit.motion;
@@ -264,12 +286,20 @@ void lamp_follower_push(struct lamp_follower *f, const struct lamp_coarse *coars
     if (!f->has_key) {
         begin_scene(f, coarse->y);
     } else {
-        out->change = mean_change(f, coarse->y);
+        out->change = mean_change(f, coarse->y, f->last);
         out->is_repeat = out->change < 1e-6 && f->usual_change > 0.3;
         follow(f, coarse->y, out);
         f->usual_change += 0.1 * (out->change - f->usual_change);
     }
-    memcpy(f->last, coarse->y, lamp_coarse_count(coarse) * sizeof *f->last);
+    const size_t bytes = lamp_coarse_count(coarse) * sizeof *f->last;
+    if (out->is_in_doubt) {
+        f->doubt_count++;
+        memcpy(f->doubted, coarse->y, bytes);
+        return;
+    }
+    f->doubt_count = 0;
+    f->alike_count = 0;
+    memcpy(f->last, coarse->y, bytes);
 }
 
 void lamp_follower_leave_out(struct lamp_follower *f, struct lamp_point centre, double radius_px)
@@ -298,12 +328,13 @@ enum lamp_err lamp_follower_new(const struct lamp_coarse *coarse, struct lamp_fo
     f->small.width = coarse->width / SMALL_STEP;
     f->small.height = coarse->height / SMALL_STEP;
     size_t small = (size_t)f->small.width * (size_t)f->small.height;
-    f->last = calloc(lamp_coarse_count(coarse) + 2 * small, sizeof *f->last);
+    f->last = calloc(2 * (lamp_coarse_count(coarse) + small), sizeof *f->last);
     if (f->last == NULL) {
         free(f);
         return LAMP_NO_MEMORY;
     }
-    f->small.now = f->last + lamp_coarse_count(coarse);
+    f->doubted = f->last + lamp_coarse_count(coarse);
+    f->small.now = f->doubted + lamp_coarse_count(coarse);
     f->small.key = f->small.now + small;
     *out = f;
     return LAMP_OK;

@@ -12,9 +12,10 @@
 struct lamp_following {
     struct lamp_motion motion; /**< From the first frame (or the first after a cut) to this one. */
     double gain;               /**< Luma code values, this frame over the first one. */
-    double change;  /**< Mean difference of block luma to the frame before, 8-bit codes. */
-    bool is_cut;    /**< Nothing of the frame before is left: a new scene; motion begins anew. */
-    bool is_repeat; /**< Equal to the frame before, where frames otherwise differ. */
+    double change;    /**< Mean difference of block luma to the frame before, 8-bit codes. */
+    bool is_cut;      /**< Nothing of the frame before is left: a new scene; motion begins anew. */
+    bool is_in_doubt; /**< The same, but it may be a damaged picture: the next frames will tell. */
+    bool is_repeat;   /**< Equal to the frame before, where frames otherwise differ. */
 };
 
 struct lamp_follower;

@@ -208,6 +208,21 @@ static void note_camera(struct lamp_viewer *v, const struct lamp_following *foll
     v->counts.repeats += following->is_repeat;
 }
 
+/* A frame that may be damaged is left out, and the light goes on as if it were lost; the frames
+ * before it are no longer kept next to those that come. @return whether the frame is such a one. */
+static bool leave_out_doubtful(struct lamp_viewer *v, const struct lamp_following *following)
+{
+    if (following->is_in_doubt) {
+        v->doubt_count++;
+        v->held_count = 0;
+        v->focus.row_count = 0;
+        return true;
+    }
+    v->counts.damaged += following->is_cut ? 0 : v->doubt_count;
+    v->doubt_count = 0;
+    return false;
+}
+
 /* The usual light became known better: what places reflect is told in it. */
 static bool level_bands(struct lamp_viewer *v)
 {
@@ -273,6 +288,9 @@ static enum lamp_err look(struct lamp_viewer *v, const struct lamp_frame *frame)
     const float *light = lamp_bands_push(&v->bands, &v->coarse, frame, &v->motion);
     struct lamp_following following;
     lamp_follower_push(v->follower, &v->coarse, &following);
+    if (leave_out_doubtful(v, &following)) {
+        return LAMP_OK;
+    }
     v->motion = following.motion;
     note_camera(v, &following);
     lamp_viewer_confirm_parts(v, &following);
@@ -314,7 +332,7 @@ static enum lamp_err look(struct lamp_viewer *v, const struct lamp_frame *frame)
 enum lamp_err lamp_viewer_push(struct lamp_viewer *v, const struct lamp_frame *frame)
 {
     enum lamp_err err = look(v, frame);
-    if (!frame->is_partial) {
+    if (!frame->is_partial && v->doubt_count == 0) {
         v->queue_ready = v->queue_count;
     }
     return err;

@@ -52,8 +52,9 @@ struct lamp_viewer {
     size_t place_count;
     struct lamp_reading queue[LAMP_QUEUE_MAX];
     size_t queue_count, queue_ready, queue_taken; /* those of parts wait for a whole frame */
-    float white;      /* linear light that the picture's brightest 150th part reaches */
-    int64_t scene_ns; /* first frame of this scene */
+    uint64_t doubt_count; /* frames just before that are damaged, or of a new scene */
+    float white;          /* linear light that the picture's brightest 150th part reaches */
+    int64_t scene_ns;     /* first frame of this scene */
     double gain_least, gain_most;
     bool has_size;
     int width_px, height_px;

@@ -60,6 +60,11 @@ void lamp_warn_of_pictures(struct lamp_report *report)
             "%llu cut%s to another scene: lamps are followed up to a cut and found anew after it",
             (unsigned long long)counts->cuts, counts->cuts == 1 ? "" : "s");
     }
+    if (counts->damaged > 0) {
+        lamp_warn_report(report, "%llu damaged frame%s left out: like nothing before or after",
+                         (unsigned long long)counts->damaged,
+                         counts->damaged == 1 ? " was" : "s were");
+    }
     if (counts->repeats > 0) {
         lamp_warn_report(report, "%llu frame%s like the one before: edges there are less sure",
                          (unsigned long long)counts->repeats,

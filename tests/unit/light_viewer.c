@@ -321,25 +321,89 @@ START_TEST(a_pointed_lamp_keeps_its_place_when_it_is_outlined)
 }
 END_TEST
 
+/* Another board in another light. */
+static struct lamp_renderer *other_board(struct lamp_scene_rules scene, uint64_t seed)
+{
+    struct lamp_renderer *other = NULL;
+    scene.seed = seed;
+    scene.ambient = 0.25;
+    ck_assert_int_eq(lamp_renderer_new(&scene, &other, NULL), LAMP_OK);
+    return other;
+}
+
+/* Push the next frame of `renderer` as if it were taken `late_ns` later. */
+static void push_next(struct lamp_viewer *viewer, struct lamp_renderer *renderer, int64_t late_ns)
+{
+    struct lamp_frame frame;
+    ck_assert(lamp_renderer_next(renderer, &frame));
+    frame.t_ns += late_ns;
+    ck_assert_int_eq(lamp_viewer_push(viewer, &frame), LAMP_OK);
+}
+
 START_TEST(a_cut_to_another_scene_is_seen_and_ends_the_readings)
 {
     struct lamp_scene_rules scene = scene_of(four_lamps, 4, 2);
     struct seen seen = see(&scene, NULL);
-    size_t before = lamp_viewer_place_count(seen.viewer);
-    ck_assert_uint_gt(before, 0);
-    scene.seed = 77; /* another board */
-    scene.ambient = 0.25;
-    struct lamp_renderer *other;
-    ck_assert_int_eq(lamp_renderer_new(&scene, &other, NULL), LAMP_OK);
-    struct lamp_frame frame;
-    ck_assert(lamp_renderer_next(other, &frame));
-    frame.t_ns += 2000000000;
-    ck_assert_int_eq(lamp_viewer_push(seen.viewer, &frame), LAMP_OK);
+    ck_assert_uint_gt(lamp_viewer_place_count(seen.viewer), 0);
+    struct lamp_renderer *other = other_board(scene, 77);
     struct lamp_viewer_counts counts;
+    push_next(seen.viewer, other, 2000000000);
+    push_next(seen.viewer, other, 2000000000);
+    lamp_viewer_describe(seen.viewer, &counts);
+    ck_assert_uint_eq(counts.cuts, 0); /* they could be damaged frames yet */
+    push_next(seen.viewer, other, 2000000000);
     lamp_viewer_describe(seen.viewer, &counts);
     ck_assert_uint_eq(counts.cuts, 1);
+    ck_assert_uint_eq(counts.damaged, 0);
+    struct lamp_reading reading;
+    while (lamp_viewer_next(seen.viewer, &reading)) {
+        ck_assert(reading.begins);
+    }
     lamp_renderer_free(other);
     forget(&seen);
+}
+END_TEST
+
+/* One frame in ten comes from somewhere else, twice two in a row. */
+START_TEST(frames_damaged_beyond_knowing_are_left_out_and_the_light_goes_on)
+{
+    struct lamp_scene_rules scene = scene_of(four_lamps, 1, 4);
+    struct lamp_renderer *renderer = NULL;
+    struct lamp_viewer_rules rules = lamp_viewer_rules_default();
+    struct lamp_viewer *viewer = NULL;
+    ck_assert_int_eq(lamp_renderer_new(&scene, &renderer, NULL), LAMP_OK);
+    ck_assert_int_eq(lamp_viewer_new(&rules, &viewer), LAMP_OK);
+    struct lamp_frame frame;
+    uint64_t damaged = 0;
+    int begun[LAMP_PLACES_MAX] = {0};
+    int breaks = 0;
+    for (int i = 0; lamp_renderer_next(renderer, &frame); i++) {
+        bool is_damaged = i % 10 == 5 || i == 46 || i == 86;
+        if (is_damaged) {
+            struct lamp_renderer *other = other_board(scene, 200 + 7 * damaged); /* like no other */
+            struct lamp_frame wrong;
+            ck_assert(lamp_renderer_next(other, &wrong));
+            wrong.t_ns = frame.t_ns;
+            ck_assert_int_eq(lamp_viewer_push(viewer, &wrong), LAMP_OK);
+            lamp_renderer_free(other);
+            damaged++;
+        } else {
+            ck_assert_int_eq(lamp_viewer_push(viewer, &frame), LAMP_OK);
+        }
+        struct lamp_reading reading;
+        while (lamp_viewer_next(viewer, &reading)) {
+            begun[reading.place] += reading.begins;
+            breaks += reading.after_break;
+        }
+    }
+    struct lamp_viewer_counts counts;
+    lamp_viewer_describe(viewer, &counts);
+    ck_assert_uint_eq(counts.cuts, 0);
+    ck_assert_uint_eq(counts.damaged, damaged);
+    ck_assert_int_eq(breaks, 0);
+    ck_assert_int_eq(begun[0], 1);
+    lamp_viewer_free(viewer);
+    lamp_renderer_free(renderer);
 }
 END_TEST
 
@@ -392,6 +456,7 @@ int main(void)
     tcase_add_test(tests, a_pale_dark_lamp_in_a_bright_band_is_not_told_to_shine);
     tcase_add_test(tests, a_pointed_lamp_keeps_its_place_when_it_is_outlined);
     tcase_add_test(tests, a_cut_to_another_scene_is_seen_and_ends_the_readings);
+    tcase_add_test(tests, frames_damaged_beyond_knowing_are_left_out_and_the_light_goes_on);
     tcase_add_test(tests, a_picture_too_small_or_of_another_size_is_refused);
     tcase_add_test(tests, readings_of_a_place_never_go_back_in_time);
     return suite_end();

@@ -20,7 +20,7 @@ for fault in truncate corrupt; do
     claim "$fault: nothing wrong is told" is_not_wrong $fault
 done
 claim "the code is told where pictures are cut short" is_right truncate
-hope "the code is told where pictures are damaged" is_right corrupt
+claim "the code is told where pictures are damaged" is_right corrupt
 camera bare -b -F MJPG -s 160x120 -l "$(light_of blink)"
 read_live "$video" 7 bare.json
 drop bare
