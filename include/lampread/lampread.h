@@ -11,6 +11,7 @@
 #include "lampread/pattern.h"
 #include "lampread/group.h"
 #include "lampread/codebook.h"
+#include "lampread/teach.h"
 #include "lampread/match.h"
 #include "lampread/finding.h"
 #include "lampread/report.h"

@@ -53,6 +53,23 @@ struct lamp_match_rules {
 
 struct lamp_match_rules lamp_match_rules_default(void);
 
+/** An entry that a pattern was looked up in. */
+struct lamp_found {
+    const struct lamp_book *book; /**< Borrowed from the caller's books. */
+    const struct lamp_code *code;
+    double distance;              /**< 0: the same; about 1 for each flash too many and each length of another class. */
+    char against[LAMP_REASON_MAX];/**< Where the pattern departs most from the entry; "" if it is within its tolerance. */
+};
+
+/**
+ * Look a pattern up in books: the entries nearest to it, nearest first. A pattern in notation has no lengths and takes those of each
+ * entry; one with lengths of its own is compared with one common time scale within the entry's tolerance.
+ * @param timing  lengths of a GROUPS pattern that was measured; NULL: it has none.
+ * @param out     room for `room` entries. @return how many there are, at most `room`.
+ */
+size_t lamp_find_pattern(const struct lamp_pattern *pattern, const struct lamp_timing *timing,
+                         const struct lamp_book *const *books, size_t book_count, struct lamp_found *out, size_t room);
+
 /**
  * Compare one lamp with every entry of `books`.
  * @param books  may be NULL if book_count is 0; then the verdict is the rhythm's.

@@ -67,6 +67,23 @@ struct lamp_text_rules {
 /** For people: the verdict first, a timing strip, meaning, checks, cautions. @return LAMP_OK, LAMP_CANNOT_WRITE, LAMP_NO_MEMORY. */
 enum lamp_err lamp_report_write_text(const struct lamp_report *report, const struct lamp_text_rules *rules, FILE *out);
 
+/** Most columns of a code's strip, and its longest line, bytes with the closing zero. */
+#define LAMP_CODE_COLUMNS_MAX 120
+#define LAMP_CODE_STRIP_MAX   (3 * LAMP_CODE_COLUMNS_MAX + 1)
+
+/** A code drawn as light over time. Holds nothing to free. */
+struct lamp_code_strip {
+    char light[LAMP_CODE_STRIP_MAX];       /**< UTF-8. */
+    char marks[LAMP_CODE_COLUMNS_MAX + 1]; /**< "L", "s", "pause", "rest" below it; "" if there are none. */
+    int64_t span_ns;                       /**< Time from end to end. */
+};
+
+/**
+ * Draw a code as it plays with its nominal lengths: two cycles where they fit into `rules->width` columns, else one.
+ * @return false for codes without a wave, steady and flicker; `out` is untouched then.
+ */
+bool lamp_code_strip(const struct lamp_code *code, const struct lamp_text_rules *rules, struct lamp_code_strip *out);
+
 /** For people: one lamp in one line, without what to do: "status (green, at 392,182): code 2 short - sure (99 %)". @return LAMP_OK, LAMP_NO_MEMORY. */
 enum lamp_err lamp_report_headline(const struct lamp_report_lamp *lamp, char *out, size_t size);
 

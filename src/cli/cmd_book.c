@@ -1,17 +1,12 @@
-/* cmd_book.c - lampread book: list, show and check codebooks. */
+/* cmd_book.c - lampread book: list and show codebooks, and the family of its commands. */
 #include <stdio.h>
 #include <stdlib.h>
 
 #include "base/number.h"
 #include "cli/commands.h"
 #include "cli/complain.h"
+#include "cli/show.h"
 #include "lampread/lampread.h"
-
-/* Frame rate at which a check looks for entries that cannot be told apart: that of an ordinary
- * phone. */
-static const double check_rate_hz = 30;
-
-enum { CLASHES_SHOWN = 64 };
 
 static int run_list(const struct arguments *arguments)
 {
@@ -26,7 +21,8 @@ static int run_list(const struct arguments *arguments)
         mention("no codebooks found; LAMPREAD_BOOKS names a folder to look in");
     }
     for (size_t i = 0; i < count; i++) {
-        (void)printf("%-20s %4zu codes  %s\n", books[i]->id, books[i]->code_count, books[i]->board);
+        (void)printf("%-20s %4zu codes  %s\n%-20s %s\n", books[i]->id, books[i]->code_count,
+                     books[i]->board, "", books[i]->file);
         lamp_book_free(books[i]);
     }
     free(books);
@@ -50,6 +46,38 @@ static void print_lamps(const struct lamp_book *book)
     }
 }
 
+/* The cycle as light, to scale; its time beside it. */
+static void print_strip(const struct lamp_code *code)
+{
+    enum { LEFT = 14, RIGHT = 8 };
+    struct lamp_code_strip strip;
+    char span[32];
+    const struct lamp_text_rules rules = {.is_ascii = show_is_ascii(),
+                                          .width = show_columns() - LEFT - RIGHT};
+    if (!lamp_code_strip(code, &rules, &strip)) {
+        return;
+    }
+    lamp_duration_format(strip.span_ns / 1000000 * 1000000, span, sizeof span);
+    (void)printf("    %-9s %s %s\n", "light", strip.light, span);
+    if (strip.marks[0] != '\0') {
+        (void)printf("    %-9s %s\n", "", strip.marks);
+    }
+}
+
+static void print_taught(const struct lamp_taught *taught)
+{
+    char sd[32] = "";
+    if (taught->recordings == 0) {
+        return;
+    }
+    if (taught->sd_ns > 0) {
+        lamp_duration_format(taught->sd_ns, sd, sizeof sd);
+    }
+    (void)printf("    %-9s %u %s%s%s\n", "taught", taught->recordings,
+                 taught->recordings == 1 ? "recording" : "recordings",
+                 sd[0] != '\0' ? ", lengths known to " : "", sd);
+}
+
 static void print_code(const struct lamp_code *code)
 {
     char notation[LAMP_NOTATION_MAX];
@@ -57,8 +85,10 @@ static void print_code(const struct lamp_code *code)
     (void)printf("\n%s\n    %-9s %s%s%s\n    %-9s %s\n", code->id, "pattern", notation,
                  code->lamp != NULL ? ", lamp " : "", code->lamp != NULL ? code->lamp : "", "means",
                  code->means);
+    print_strip(code);
     print_strings("suspect", &code->suspect);
     print_strings("check", &code->check);
+    print_taught(&code->taught);
     if (code->basis != NULL) {
         (void)printf("    %-9s %s\n", "basis", code->basis);
     }
@@ -106,77 +136,36 @@ static int run_show(const struct arguments *arguments)
     return EXIT_TOLD;
 }
 
-/* Entries that look alike are no error in a book: boards have them. They are told, and each reading
- * lists both. */
-static void print_clashes(const struct lamp_book *book)
-{
-    struct lamp_clash clash[CLASHES_SHOWN];
-    size_t count = lamp_book_clashes(book, check_rate_hz, clash, CLASHES_SHOWN);
-    for (size_t i = 0; i < count && i < CLASHES_SHOWN; i++) {
-        (void)printf("%s:%d: '%s' cannot be told from '%s' (line %d) at %g frames/s\n", book->file,
-                     clash[i].b->line, clash[i].b->id, clash[i].a->id, clash[i].a->line,
-                     check_rate_hz);
-    }
-    if (count > CLASHES_SHOWN) {
-        (void)printf("%s: and %zu more such pairs\n", book->file, count - CLASHES_SHOWN);
-    }
-    (void)printf("%s: good: lamps %zu, codes %zu, findings %zu, look-alike pairs %zu\n", book->file,
-                 book->lamp_count, book->code_count, book->finding_count, count);
-}
-
-static int run_check(const struct arguments *arguments)
-{
-    int status = EXIT_TOLD;
-    for (size_t i = 0; i < arguments->operand_count; i++) {
-        struct lamp_error error = {.place = "", .sentence = ""};
-        struct lamp_book *book = NULL;
-        enum lamp_err failed = lamp_book_open(arguments->operand[i], &book, &error);
-        if (failed != LAMP_OK) {
-            status = complain(failed, &error);
-            continue;
-        }
-        print_clashes(book);
-        lamp_book_free(book);
-    }
-    return status;
-}
-
 static const struct command book_list = {
     .name = "list",
     .operands = "",
     .summary = "List the codebooks that --book finds by name",
-    .notes = "Books are looked for in ./codebooks, the user's data folder\n"
-             "($XDG_DATA_HOME/lampread/codebooks), $LAMPREAD_BOOKS and the installed folder.",
+    .notes =
+        "Books are looked for in the working folder, ./codebooks, the user's data folder\n"
+        "($XDG_DATA_HOME/lampread/codebooks, by default ~/.local/share), $LAMPREAD_BOOKS, the\n"
+        "system's data folders ($XDG_DATA_DIRS, each with /lampread/codebooks, by default\n"
+        "/usr/local/share and /usr/share) and the installed folder. The first of an id counts.",
     .run = run_list,
 };
 
 static const struct command book_show = {
     .name = "show",
     .operands = "NAME|FILE",
-    .summary = "Show a codebook: its lamps, codes, meanings and checks",
+    .summary = "Show a codebook: its lamps, codes as light, meanings and checks",
     .offers = "@books @files:yaml",
     .least_operands = 1,
     .most_operands = 1,
     .run = run_show,
 };
 
-static const struct command book_check = {
-    .name = "check",
-    .operands = "FILE...",
-    .summary = "Check codebooks: what is wrong and where, and which entries look alike",
-    .offers = "@files:yaml",
-    .notes = "Entries that no camera can tell apart are reported; they are no error.",
-    .least_operands = 1,
-    .most_operands = 1000,
-    .run = run_check,
-};
-
-static const struct command *const below[] = {&book_list, &book_show, &book_check};
+static const struct command *const below[] = {&book_list,          &book_show,
+                                              &command_book_check, &command_book_new,
+                                              &command_book_teach, &command_book_find};
 
 const struct command command_book = {
     .name = "book",
     .operands = "COMMAND",
-    .summary = "List, show and check codebooks",
+    .summary = "List, show, check and extend codebooks",
     .below = below,
     .below_count = sizeof below / sizeof below[0],
 };

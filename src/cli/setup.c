@@ -12,9 +12,10 @@
 #include "cli/complain.h"
 #include "cli/pointer.h"
 
-static enum lamp_err take_pointers(struct setup *setup, const struct arguments *arguments,
-                                   struct lamp_error *error)
+enum lamp_err setup_take_pointers(struct setup *setup, const struct arguments *arguments,
+                                  struct lamp_error *error)
 {
+    setup->rules = lamp_reader_rules_default();
     size_t count = options_count(arguments, "lamp");
     if (count > LAMP_PLACES_MAX) {
         return lamp_fail(error, LAMP_BAD_USE, "--lamp", "%zu lamps are given; at most %d can be",
@@ -69,8 +70,7 @@ static enum lamp_err take_books(struct setup *setup, const struct arguments *arg
 enum lamp_err setup_take(struct setup *setup, const struct arguments *arguments,
                          struct lamp_error *error)
 {
-    setup->rules = lamp_reader_rules_default();
-    enum lamp_err failed = take_pointers(setup, arguments, error);
+    enum lamp_err failed = setup_take_pointers(setup, arguments, error);
     if (failed == LAMP_OK) {
         failed = take_given(setup, arguments, error);
     }

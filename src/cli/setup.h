@@ -54,6 +54,10 @@ struct setup {
 enum lamp_err setup_take(struct setup *setup, const struct arguments *arguments,
                          struct lamp_error *error);
 
+/** As setup_take, of the options only --lamp. @return LAMP_OK, LAMP_BAD_USE. */
+enum lamp_err setup_take_pointers(struct setup *setup, const struct arguments *arguments,
+                                  struct lamp_error *error);
+
 /** Open the source that the first operand names, as the source options say. @return as
  * lamp_source_open. */
 enum lamp_err setup_open_source(const struct arguments *arguments, struct lamp_source **out,

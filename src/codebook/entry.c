@@ -1,6 +1,7 @@
 /* entry.c - The lamps, lengths and codes of a book. */
 #include "codebook/entry.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/text.h"
@@ -19,12 +20,16 @@ bool lamp_entry_read_timing(struct lamp_fields *fields, const struct lamp_yaml_n
     if (!lamp_field_sort(fields, node, "timing", known, value)) {
         return false;
     }
+    bool is_good = true;
     for (size_t i = SHORT; i <= REST; i++) {
-        if (value[i] != NULL && !lamp_field_duration(fields, value[i], known[i].name, length[i])) {
-            return false;
-        }
+        is_good =
+            (value[i] == NULL || lamp_field_duration(fields, value[i], known[i].name, length[i])) &&
+            is_good;
     }
-    if (value[TOLERANCE] != NULL && !lamp_field_tolerance(fields, value[TOLERANCE], tolerance)) {
+    is_good =
+        (value[TOLERANCE] == NULL || lamp_field_tolerance(fields, value[TOLERANCE], tolerance)) &&
+        is_good;
+    if (!is_good) {
         return false;
     }
     if (timing->long_ns != 0 && timing->long_ns <= timing->short_ns) {
@@ -64,6 +69,7 @@ static bool read_lamp(struct lamp_fields *fields, const struct lamp_yaml_node *c
     static const struct lamp_field known[COUNT + 1] = {
         {"colour", false}, {"shows", false}, {NULL, false}};
     const struct lamp_yaml_node *value[COUNT];
+    out->name = ""; /* Until it is known to be one. */
     return lamp_field_id(fields, pair[0], "a lamp's name", &out->name) &&
            lamp_field_sort(fields, pair[1], "a lamp", known, value) &&
            (value[COLOUR] == NULL || read_colour(fields, value[COLOUR], &out->colour)) &&
@@ -73,7 +79,7 @@ static bool read_lamp(struct lamp_fields *fields, const struct lamp_yaml_node *c
 static bool check_lamp_name(struct lamp_fields *fields, const struct lamp_yaml_node *map,
                             const struct lamp_book_lamp *lamp, size_t i)
 {
-    for (size_t k = 0; k < i; k++) {
+    for (size_t k = 0; k < i && lamp[i].name[0] != '\0'; k++) {
         if (strcmp(lamp[k].name, lamp[i].name) == 0) {
             return lamp_field_refuse(fields, map->child[2 * i], 0,
                                      "lamp '%s' is given twice, first on line %d", lamp[i].name,
@@ -97,8 +103,9 @@ bool lamp_entry_read_lamps(struct lamp_fields *fields, const struct lamp_yaml_no
         return false;
     }
     for (size_t i = 0; i < node->count; i++) {
-        if (!read_lamp(fields, node->child + 2 * i, &lamp[i]) ||
-            !check_lamp_name(fields, node, lamp, i)) {
+        bool is_good = read_lamp(fields, node->child + 2 * i, &lamp[i]) &&
+                       check_lamp_name(fields, node, lamp, i);
+        if (!is_good && !lamp_field_goes_on(fields)) {
             return false;
         }
     }
@@ -146,13 +153,49 @@ static bool read_pattern(struct lamp_fields *fields, const struct lamp_yaml_node
     if (lamp_pattern_parse(node->text, &code->pattern, &at, &why) != LAMP_OK) {
         return lamp_field_refuse(fields, node, at, "%s", why.sentence);
     }
-    if (lamp_pattern_play(&code->pattern, &code->timing, &code->wave, &why) != LAMP_OK) {
+    if (!fields->is_timing_doubtful &&
+        lamp_pattern_play(&code->pattern, &code->timing, &code->wave, &why) != LAMP_OK) {
         return lamp_field_refuse(fields, node, 0, "%s", why.sentence);
     }
     return true;
 }
 
-enum { ID, LAMP, PATTERN, MEANS, BASIS, SUSPECT, CHECK, TIMING, TOLERANCE, CODE_FIELDS };
+/* How many recordings: a whole number. */
+static bool read_recordings(struct lamp_fields *fields, const struct lamp_yaml_node *node,
+                            unsigned *out)
+{
+    const char *text;
+    if (!lamp_field_text(fields, node, "taught", &text)) {
+        return false;
+    }
+    char *end = NULL;
+    unsigned long count = strspn(text, "0123456789") > 0 ? strtoul(text, &end, 10) : 0;
+    if (count < 1 || count > LAMP_TAUGHT_MAX || *end != '\0') {
+        return lamp_field_refuse(fields, node, 0,
+                                 "'%.*s' is not a number of recordings, expected one from 1 to %d",
+                                 lamp_field_quoted(text), text, LAMP_TAUGHT_MAX);
+    }
+    *out = (unsigned)count;
+    return true;
+}
+
+/* What the lengths rest on: a number of recordings, or that and how well the lengths are known. */
+static bool read_taught(struct lamp_fields *fields, const struct lamp_yaml_node *node,
+                        struct lamp_taught *out)
+{
+    enum { RECORDINGS, SD, COUNT };
+    static const struct lamp_field known[COUNT + 1] = {
+        {"recordings", true}, {"sd", false}, {NULL, false}};
+    const struct lamp_yaml_node *value[COUNT];
+    if (node->kind == LAMP_YAML_TEXT) {
+        return read_recordings(fields, node, &out->recordings);
+    }
+    return lamp_field_sort(fields, node, "taught", known, value) &&
+           read_recordings(fields, value[RECORDINGS], &out->recordings) &&
+           (value[SD] == NULL || lamp_field_duration(fields, value[SD], "sd", &out->sd_ns));
+}
+
+enum { ID, LAMP, PATTERN, MEANS, BASIS, SUSPECT, CHECK, TIMING, TOLERANCE, TAUGHT, CODE_FIELDS };
 
 /* Lengths and tolerance in force for a code: the book's, then its own. */
 static bool read_code_timing(struct lamp_fields *fields, const struct lamp_yaml_node *const *value,
@@ -181,24 +224,32 @@ static bool read_code(struct lamp_fields *fields, const struct lamp_yaml_node *n
     static const struct lamp_field known[CODE_FIELDS + 1] = {
         {"id", true},         {"lamp", false},    {"pattern", true}, {"means", true},
         {"basis", false},     {"suspect", false}, {"check", false},  {"timing", false},
-        {"tolerance", false}, {NULL, false}};
+        {"tolerance", false}, {"taught", false},  {NULL, false}};
     const struct lamp_yaml_node *value[CODE_FIELDS];
     out->line = node->line;
-    return lamp_field_sort(fields, node, "a code", known, value) &&
-           lamp_field_id(fields, value[ID], "an id", &out->id) &&
-           (value[LAMP] == NULL || read_lamp_name(fields, value[LAMP], book, &out->lamp)) &&
-           read_code_timing(fields, value, book, out) &&
-           read_pattern(fields, value[PATTERN], out) &&
-           lamp_field_text(fields, value[MEANS], "means", &out->means) &&
-           (value[BASIS] == NULL || lamp_field_text(fields, value[BASIS], "basis", &out->basis)) &&
-           lamp_field_strings(fields, value[SUSPECT], "suspect", &out->suspect) &&
-           lamp_field_strings(fields, value[CHECK], "check", &out->check);
+    out->id = ""; /* Until it is known to be one. */
+    if (!lamp_field_sort(fields, node, "a code", known, value)) {
+        return false;
+    }
+    /* All are read, so that all faults can be told. */
+    bool is_good = lamp_field_id(fields, value[ID], "an id", &out->id);
+    is_good =
+        (value[LAMP] == NULL || read_lamp_name(fields, value[LAMP], book, &out->lamp)) && is_good;
+    is_good = read_code_timing(fields, value, book, out) &&
+              read_pattern(fields, value[PATTERN], out) && is_good;
+    is_good = lamp_field_text(fields, value[MEANS], "means", &out->means) && is_good;
+    is_good =
+        (value[BASIS] == NULL || lamp_field_text(fields, value[BASIS], "basis", &out->basis)) &&
+        is_good;
+    is_good = lamp_field_strings(fields, value[SUSPECT], "suspect", &out->suspect) && is_good;
+    is_good = lamp_field_strings(fields, value[CHECK], "check", &out->check) && is_good;
+    return (value[TAUGHT] == NULL || read_taught(fields, value[TAUGHT], &out->taught)) && is_good;
 }
 
 static bool check_code_id(struct lamp_fields *fields, const struct lamp_yaml_node *node,
                           const struct lamp_code *code, size_t i)
 {
-    for (size_t k = 0; k < i; k++) {
+    for (size_t k = 0; k < i && code[i].id[0] != '\0'; k++) {
         if (strcmp(code[k].id, code[i].id) == 0) {
             return lamp_field_refuse(fields, node, 0, "id '%s' is given twice, first on line %d",
                                      code[i].id, code[k].line);
@@ -213,16 +264,14 @@ bool lamp_entry_read_codes(struct lamp_fields *fields, const struct lamp_yaml_no
     if (!lamp_field_is(fields, node, LAMP_YAML_LIST, "'codes'", LAMP_BOOK_CODES_MAX)) {
         return false;
     }
-    if (node->count == 0) {
-        return lamp_field_refuse(fields, node, 0, "'codes' is empty, expected at least one code");
-    }
     struct lamp_code *code = lamp_field_row(fields, node->count, sizeof *code);
     if (code == NULL) {
         return false;
     }
     for (size_t i = 0; i < node->count; i++) {
-        if (!read_code(fields, node->child[i], book, &code[i]) ||
-            !check_code_id(fields, node->child[i], code, i)) {
+        bool is_good = read_code(fields, node->child[i], book, &code[i]) &&
+                       check_code_id(fields, node->child[i], code, i);
+        if (!is_good && !lamp_field_goes_on(fields)) {
             return false;
         }
     }

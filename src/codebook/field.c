@@ -33,6 +33,24 @@ static int column_at(const struct lamp_yaml_node *node, size_t offset)
     return column;
 }
 
+bool lamp_field_goes_on(const struct lamp_fields *fields)
+{
+    return fields->faults != NULL && fields->err != LAMP_NO_MEMORY &&
+           fields->faults->count < LAMP_FAULTS_MAX;
+}
+
+/* The first fault is the one that is told where only one is. */
+static void keep_fault(struct lamp_fields *fields, const char *place, const char *sentence)
+{
+    if (fields->faults != NULL && fields->faults->count < LAMP_FAULTS_MAX) {
+        (void)lamp_fail(&fields->faults->at[fields->faults->count++], LAMP_BAD_BOOK, place, "%s",
+                        sentence);
+    }
+    if (fields->err == LAMP_OK) {
+        fields->err = lamp_fail(fields->error, LAMP_BAD_BOOK, place, "%s", sentence);
+    }
+}
+
 bool lamp_field_refuse(struct lamp_fields *fields, const struct lamp_yaml_node *node, size_t offset,
                        const char *format, ...)
 {
@@ -43,7 +61,7 @@ bool lamp_field_refuse(struct lamp_fields *fields, const struct lamp_yaml_node *
     (void)vsnprintf(sentence, sizeof sentence, format, rest);
     va_end(rest);
     lamp_yaml_place(fields->file, node->line, column_at(node, offset), place);
-    fields->err = lamp_fail(fields->error, LAMP_BAD_BOOK, place, "%s", sentence);
+    keep_fault(fields, place, sentence);
     return false;
 }
 
@@ -75,6 +93,9 @@ bool lamp_field_is(struct lamp_fields *fields, const struct lamp_yaml_node *node
                    enum lamp_yaml_kind kind, const char *what, size_t most)
 {
     const char *expected = kind == LAMP_YAML_LIST ? "a list" : "keys with values";
+    if (node == NULL) { /* Told by lamp_field_sort. */
+        return false;
+    }
     if (node->kind != kind) {
         return lamp_field_refuse(fields, node, 0, "%s is %s, expected %s", what, kind_name(node),
                                  expected);
@@ -118,9 +139,11 @@ static bool require_fields(struct lamp_fields *fields, const struct lamp_yaml_no
                            const struct lamp_yaml_node **value)
 {
     for (size_t i = 0; known[i].name != NULL; i++) {
-        if (known[i].is_required && value[i] == NULL) {
-            return lamp_field_refuse(fields, map, 0, "%s has no '%s', expected one", what,
-                                     known[i].name);
+        if (known[i].is_required && value[i] == NULL &&
+            !lamp_field_refuse(fields, map, 0, "%s has no '%s', expected one", what,
+                               known[i].name) &&
+            !lamp_field_goes_on(fields)) {
+            return false;
         }
     }
     return true;
@@ -145,15 +168,19 @@ bool lamp_field_sort(struct lamp_fields *fields, const struct lamp_yaml_node *ma
         while (k < known_count && strcmp(names[k], now->text) != 0) {
             k++;
         }
-        if (k == known_count) {
-            return refuse_key(fields, now, map->child[2 * i + 1], what, names);
+        bool is_good = k < known_count && key[k] == NULL;
+        if (is_good) {
+            key[k] = now;
+            value[k] = map->child[2 * i + 1];
+        } else if (k == known_count) {
+            (void)refuse_key(fields, now, map->child[2 * i + 1], what, names);
+        } else {
+            (void)lamp_field_refuse(fields, now, 0, "'%s' is given twice in %s, first on line %d",
+                                    names[k], what, key[k]->line);
         }
-        if (key[k] != NULL) {
-            return lamp_field_refuse(fields, now, 0, "'%s' is given twice in %s, first on line %d",
-                                     names[k], what, key[k]->line);
+        if (!is_good && !lamp_field_goes_on(fields)) {
+            return false;
         }
-        key[k] = now;
-        value[k] = map->child[2 * i + 1];
     }
     return require_fields(fields, map, what, known, value);
 }
@@ -177,6 +204,9 @@ static size_t find_control(const char *text, size_t size)
 static bool check_text(struct lamp_fields *fields, const struct lamp_yaml_node *node,
                        const char *what)
 {
+    if (node == NULL) { /* Told by lamp_field_sort. */
+        return false;
+    }
     if (node->kind != LAMP_YAML_TEXT || node->size == 0) {
         return lamp_field_refuse(fields, node, 0, "%s is %s, expected text", what, kind_name(node));
     }

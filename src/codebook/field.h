@@ -16,6 +16,12 @@
 #define LAMP_BOOK_STRINGS_MAX 64
 #define LAMP_BOOK_ID_MAX      63
 
+/** The faults of one book. */
+struct lamp_faults {
+    struct lamp_error *at; /**< Room for LAMP_FAULTS_MAX. */
+    size_t count;
+};
+
 /** Reads one book; the first failure is told and sticks. Every function answers false on failure.
  */
 struct lamp_fields {
@@ -23,6 +29,8 @@ struct lamp_fields {
     struct lamp_arena *arena; /**< The book's own; what is read lives in it. */
     struct lamp_error *error;
     enum lamp_err err;
+    struct lamp_faults *faults; /**< Collects all of them; NULL: reading ends with the first. */
+    bool is_timing_doubtful;    /**< The book's lengths are at fault: no pattern can be blamed. */
 };
 
 /** A key that a map may have. */
@@ -38,6 +46,9 @@ struct lamp_field {
 bool lamp_field_refuse(struct lamp_fields *fields, const struct lamp_yaml_node *node, size_t offset,
                        const char *format, ...) __attribute__((format(printf, 4, 5)));
 
+/** Whether reading goes on behind a fault, to find more. */
+bool lamp_field_goes_on(const struct lamp_fields *fields);
+
 /** As lamp_field_refuse for memory that could not be had. */
 bool lamp_field_refuse_memory(struct lamp_fields *fields);
 
@@ -46,6 +57,7 @@ void *lamp_field_row(struct lamp_fields *fields, size_t count, size_t size);
 
 /**
  * Sort the values of a map by key: `value[i]` is that of `known[i]`, NULL where it is left out.
+ * Where reading goes on behind faults, also a required one may be NULL.
  * @param what  names the map in errors: "a code".
  */
 bool lamp_field_sort(struct lamp_fields *fields, const struct lamp_yaml_node *map, const char *what,

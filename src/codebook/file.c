@@ -1,6 +1,4 @@
 /* file.c - A codebook read from its file; whatever is wrong is refused at file:line:column. */
-#include <errno.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -9,7 +7,7 @@
 #include "codebook/field.h"
 #include "codebook/plain.h"
 #include "codebook/rule.h"
-#include "lampread/codebook.h"
+#include "lampread/teach.h"
 
 /* Memory of one book and of the tree it is read from. */
 #define ARENA_BYTES_MAX ((size_t)128 * 1024 * 1024)
@@ -36,7 +34,8 @@ static bool read_findings(struct lamp_fields *fields, const struct lamp_yaml_nod
         return false;
     }
     for (size_t i = 0; i < node->count; i++) {
-        if (!lamp_rule_read(fields, node->child[i], book, &finding[i])) {
+        if (!lamp_rule_read(fields, node->child[i], book, &finding[i]) &&
+            !lamp_field_goes_on(fields)) {
             return false;
         }
     }
@@ -54,24 +53,31 @@ static bool read_book(struct lamp_fields *fields, const struct lamp_yaml_node *n
         {"timing", false}, {"codes", true}, {"findings", false}, {NULL, false}};
     const struct lamp_yaml_node *value[COUNT];
     book->tolerance = TOLERANCE_DEFAULT;
-    return lamp_field_sort(fields, node, "a book", known, value) &&
-           lamp_field_id(fields, value[BOOK], "a book's id", &book->id) &&
-           lamp_field_text(fields, value[BOARD], "board", &book->board) &&
-           lamp_field_text(fields, value[SOURCE], "source", &book->source) &&
-           lamp_entry_read_lamps(fields, value[LAMPS], book) &&
-           (value[TIMINGS] == NULL ||
-            lamp_entry_read_timing(fields, value[TIMINGS], &book->timing, &book->tolerance)) &&
-           lamp_entry_read_codes(fields, value[CODES], book) &&
-           read_findings(fields, value[FINDINGS], book);
+    if (!lamp_field_sort(fields, node, "a book", known, value)) {
+        return false;
+    }
+    /* All are read, so that all faults can be told. */
+    bool is_good = lamp_field_id(fields, value[BOOK], "a book's id", &book->id);
+    is_good = lamp_field_text(fields, value[BOARD], "board", &book->board) && is_good;
+    is_good = lamp_field_text(fields, value[SOURCE], "source", &book->source) && is_good;
+    is_good = lamp_entry_read_lamps(fields, value[LAMPS], book) && is_good;
+    fields->is_timing_doubtful =
+        value[TIMINGS] != NULL &&
+        !lamp_entry_read_timing(fields, value[TIMINGS], &book->timing, &book->tolerance);
+    is_good = lamp_entry_read_codes(fields, value[CODES], book) && is_good;
+    /* Findings name codes: without a list of those they cannot be blamed. */
+    bool has_codes = book->code != NULL;
+    return has_codes && read_findings(fields, value[FINDINGS], book) && is_good &&
+           !fields->is_timing_doubtful;
 }
 
-/* Fill an empty shelf from checked text. */
+/* Fill an empty shelf from checked text; with `faults`, all of them are told. */
 static enum lamp_err fill_shelf(struct shelf *shelf, const struct lamp_yaml_source *source,
-                                struct lamp_error *error)
+                                struct lamp_faults *faults, struct lamp_error *error)
 {
     struct lamp_arena tree = {.ceiling = ARENA_BYTES_MAX};
     const struct lamp_yaml_node *node = NULL;
-    struct lamp_fields fields = {source->name, &shelf->arena, error, LAMP_OK};
+    struct lamp_fields fields = {source->name, &shelf->arena, error, LAMP_OK, faults, false};
     enum lamp_err err = lamp_yaml_read(source, &tree, &node, error);
     if (err == LAMP_OK) {
         shelf->book.file = lamp_arena_copy(&shelf->arena, source->name, strlen(source->name));
@@ -84,17 +90,17 @@ static enum lamp_err fill_shelf(struct shelf *shelf, const struct lamp_yaml_sour
     return err;
 }
 
-enum lamp_err lamp_book_parse(const char *text, size_t size, const char *name,
-                              struct lamp_book **out, struct lamp_error *error)
+static enum lamp_err parse(const struct lamp_yaml_source *all, struct lamp_book **out,
+                           struct lamp_faults *faults, struct lamp_error *error)
 {
     static const char mark[] = "\xef\xbb\xbf";
-    if (size > (size_t)LAMP_BOOK_BYTES_MAX) {
-        return lamp_fail(error, LAMP_BAD_BOOK, name,
+    if (all->size > (size_t)LAMP_BOOK_BYTES_MAX) {
+        return lamp_fail(error, LAMP_BAD_BOOK, all->name,
                          "the file is larger than %d bytes, expected a codebook",
                          LAMP_BOOK_BYTES_MAX);
     }
-    size_t skip = size >= 3 && memcmp(text, mark, 3) == 0 ? 3 : 0;
-    struct lamp_yaml_source source = {text + skip, size - skip, name};
+    size_t skip = all->size >= 3 && memcmp(all->text, mark, 3) == 0 ? 3 : 0;
+    struct lamp_yaml_source source = {all->text + skip, all->size - skip, all->name};
     enum lamp_err err = lamp_plain_check(&source, error);
     if (err != LAMP_OK) {
         return err;
@@ -104,7 +110,7 @@ enum lamp_err lamp_book_parse(const char *text, size_t size, const char *name,
         return lamp_fail_memory(error);
     }
     shelf->arena.ceiling = ARENA_BYTES_MAX;
-    err = fill_shelf(shelf, &source, error);
+    err = fill_shelf(shelf, &source, faults, error);
     if (err != LAMP_OK) {
         lamp_book_free(&shelf->book);
         return err;
@@ -113,41 +119,53 @@ enum lamp_err lamp_book_parse(const char *text, size_t size, const char *name,
     return LAMP_OK;
 }
 
-/* Why a file cannot be read, in the same words in every locale. */
-static const char *reason_of(int number)
+enum lamp_err lamp_book_parse(const char *text, size_t size, const char *name,
+                              struct lamp_book **out, struct lamp_error *error)
 {
-    switch (number) {
-    case ENOENT: return "there is no such file";
-    case ENOTDIR: return "there is no such folder";
-    case EACCES: return "reading it is not permitted";
-    case EISDIR: return "it is a folder";
-    default: return "it cannot be read";
-    }
+    struct lamp_yaml_source source = {text, size, name};
+    return parse(&source, out, NULL, error);
 }
 
 enum lamp_err lamp_book_open(const char *path, struct lamp_book **out, struct lamp_error *error)
 {
-    FILE *file = fopen(path, "rb");
-    if (file == NULL) {
-        return lamp_fail(error, LAMP_BAD_BOOK, path, "%s, expected a codebook", reason_of(errno));
-    }
-    enum lamp_err err = LAMP_OK;
-    char *text = malloc((size_t)LAMP_BOOK_BYTES_MAX + 1);
+    char *text = NULL;
     size_t size = 0;
-    if (text == NULL) {
-        err = lamp_fail_memory(error);
-        goto done;
+    enum lamp_err err = lamp_book_load(path, &text, &size, error);
+    if (err == LAMP_OK) {
+        err = lamp_book_parse(text, size, path, out, error);
     }
-    errno = 0;
-    size = fread(text, 1, (size_t)LAMP_BOOK_BYTES_MAX + 1, file);
-    if (ferror(file) != 0) {
-        err = lamp_fail(error, LAMP_BAD_BOOK, path, "%s, expected a codebook", reason_of(errno));
-        goto done;
-    }
-    err = lamp_book_parse(text, size, path, out, error);
-done:
     free(text);
-    (void)fclose(file);
+    return err;
+}
+
+/* What is refused before any value is looked at is the only fault that can be told. */
+static void keep_only(struct lamp_faults *faults, enum lamp_err err, const struct lamp_error *error)
+{
+    if (err == LAMP_BAD_BOOK && faults->count == 0) {
+        faults->at[faults->count++] = *error;
+    }
+}
+
+enum lamp_err lamp_book_faults(const char *path, struct lamp_error fault[LAMP_FAULTS_MAX],
+                               size_t *count, struct lamp_error *error)
+{
+    struct lamp_error first = {.place = "", .sentence = ""};
+    struct lamp_yaml_source source = {.name = path};
+    struct lamp_faults faults = {fault, 0};
+    struct lamp_book *book = NULL;
+    char *text = NULL;
+    enum lamp_err err = lamp_book_load(path, &text, &source.size, &first);
+    if (err == LAMP_OK) {
+        source.text = text;
+        err = parse(&source, &book, &faults, &first);
+    }
+    keep_only(&faults, err, &first);
+    lamp_book_free(book);
+    free(text);
+    *count = faults.count;
+    if (err != LAMP_OK && error != NULL) {
+        *error = first;
+    }
     return err;
 }
 

@@ -13,7 +13,7 @@
 #include "lampread/codebook.h"
 
 /* Ceilings: folders searched, bytes of a path, names looked at in one folder. */
-enum { FOLDERS_MAX = 4, PATH_BYTES_MAX = 4096, NAMES_MAX = 1024 };
+enum { FOLDERS_MAX = 16, PATH_BYTES_MAX = 4096, NAMES_MAX = 1024 };
 
 static const char ending[] = ".yaml";
 
@@ -30,12 +30,45 @@ struct names {
     size_t room;
 };
 
+static bool has_folder(const struct folders *folders, const char *path)
+{
+    for (size_t i = 0; i < folders->count; i++) {
+        if (strcmp(folders->at[i], path) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Add the folder `rest` below the first `size` bytes of `root`, unless it is there already. */
+static void add_part(struct folders *folders, const char *root, size_t size, const char *rest)
+{
+    if (folders->count == FOLDERS_MAX) {
+        return;
+    }
+    char *path = folders->at[folders->count];
+    int length = snprintf(path, PATH_BYTES_MAX, "%.*s%s", (int)size, root, rest);
+    if (length > 0 && length < PATH_BYTES_MAX && !has_folder(folders, path)) {
+        folders->count++;
+    }
+}
+
 static void add_folder(struct folders *folders, const char *root, const char *rest)
 {
-    char *path = folders->at[folders->count];
-    int length = snprintf(path, PATH_BYTES_MAX, "%s%s", root, rest);
-    if (length > 0 && length < PATH_BYTES_MAX) {
-        folders->count++;
+    add_part(folders, root, strlen(root), rest);
+}
+
+/* The system's data folders, parted by colons; the installed folder has its place kept. */
+static void add_system_folders(struct folders *folders)
+{
+    const char *at = getenv("XDG_DATA_DIRS");
+    at = at == NULL || at[0] == '\0' ? "/usr/local/share:/usr/share" : at;
+    while (*at != '\0') {
+        size_t length = strcspn(at, ":");
+        if (at[0] == '/' && length < PATH_BYTES_MAX && folders->count + 1 < FOLDERS_MAX) {
+            add_part(folders, at, length, "/lampread/codebooks");
+        }
+        at += length + (at[length] == ':');
     }
 }
 
@@ -47,6 +80,7 @@ static void list_folders(struct folders *folders)
     const char *home = getenv("HOME");
     const char *books = getenv("LAMPREAD_BOOKS");
     folders->count = 0;
+    add_folder(folders, ".", "");
     add_folder(folders, "codebooks", "");
     if (data != NULL && data[0] == '/') {
         add_folder(folders, data, "/lampread/codebooks");
@@ -56,6 +90,7 @@ static void list_folders(struct folders *folders)
     if (books != NULL && books[0] != '\0') {
         add_folder(folders, books, "");
     }
+    add_system_folders(folders);
     add_folder(folders, LAMP_BOOKS_DIR, "");
 }
 
@@ -150,14 +185,16 @@ static enum lamp_err refuse_name(const struct folders *folders, const char *name
                          name, nearest);
     }
     return lamp_fail(error, LAMP_BAD_BOOK, "",
-                     "no book is called '%s', expected one in ./codebooks, the user's data folder, "
-                     "$LAMPREAD_BOOKS or %s",
+                     "no book is called '%s', expected one in the working folder, ./codebooks, the "
+                     "user's data folder, $LAMPREAD_BOOKS, $XDG_DATA_DIRS or %s",
                      name, LAMP_BOOKS_DIR);
 }
 
 static bool join(const char *folder, const char *name, char out[PATH_BYTES_MAX])
 {
-    int length = snprintf(out, PATH_BYTES_MAX, "%s/%s%s", folder, name, ending);
+    bool is_here = strcmp(folder, ".") == 0;
+    int length = snprintf(out, PATH_BYTES_MAX, "%s%s%s%s", is_here ? "" : folder,
+                          is_here ? "" : "/", name, ending);
     return length > 0 && length < PATH_BYTES_MAX;
 }
 

@@ -2,6 +2,8 @@
 #include "codebook/plain.h"
 
 #include <stdbool.h>
+#include <stdio.h>
+#include <string.h>
 
 #include "base/fail.h"
 #include "base/utf8.h"
@@ -16,6 +18,18 @@ struct walk {
     bool in_indentation;
     size_t mark_count; /* Marks that begin or part values between braces and brackets. */
 };
+
+void lamp_yaml_place(const char *name, int line, int column, char out[LAMP_PLACE_MAX])
+{
+    enum { NAME_MAX_BYTES = LAMP_PLACE_MAX - 32 };
+    size_t length = strlen(name);
+    const char *tail = length > NAME_MAX_BYTES ? name + length - NAME_MAX_BYTES : name;
+    while (tail > name && ((unsigned char)*tail & 0xc0) == 0x80) {
+        tail++;
+    }
+    (void)snprintf(out, LAMP_PLACE_MAX, "%s%s:%d:%d", tail == name ? "" : "...", tail, line,
+                   column);
+}
 
 static bool ends_line(const struct walk *walk)
 {

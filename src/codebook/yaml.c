@@ -40,19 +40,8 @@ struct builder {
     const struct lamp_yaml_node **pending;
     size_t pending_count;
     size_t pending_room;
+    size_t last_end; /* Byte behind the newest text, alias or closing bracket. */
 };
-
-void lamp_yaml_place(const char *name, int line, int column, char out[LAMP_PLACE_MAX])
-{
-    enum { NAME_MAX_BYTES = LAMP_PLACE_MAX - 32 };
-    size_t length = strlen(name);
-    const char *tail = length > NAME_MAX_BYTES ? name + length - NAME_MAX_BYTES : name;
-    while (tail > name && ((unsigned char)*tail & 0xc0) == 0x80) {
-        tail++;
-    }
-    (void)snprintf(out, LAMP_PLACE_MAX, "%s%s:%d:%d", tail == name ? "" : "...", tail, line,
-                   column);
-}
 
 static bool refuse(struct builder *builder, const struct fy_mark *mark, const char *sentence)
 {
@@ -65,8 +54,7 @@ static bool refuse(struct builder *builder, const struct fy_mark *mark, const ch
 
 static bool refuse_memory(struct builder *builder)
 {
-    builder->err = lamp_fail_memory(builder->error);
-    return false;
+    return (builder->err = lamp_fail_memory(builder->error)) == LAMP_OK;
 }
 
 static struct lamp_yaml_node *new_node(struct builder *builder, enum lamp_yaml_kind kind,
@@ -85,6 +73,8 @@ static struct lamp_yaml_node *new_node(struct builder *builder, enum lamp_yaml_k
     node->kind = kind;
     node->line = mark == NULL ? 1 : mark->line + 1;
     node->column = mark == NULL ? 1 : mark->column + 1;
+    node->begin = mark == NULL ? builder->last_end : mark->input_pos;
+    node->end = node->begin;
     return node;
 }
 
@@ -167,6 +157,15 @@ static void place_empty(const struct builder *builder, struct lamp_yaml_node *no
     node->text_column = 0;
 }
 
+/* Where an event that has text of its own ends. */
+static void note_end(struct builder *builder, struct fy_event *event)
+{
+    const struct fy_mark *mark = fy_event_end_mark(event);
+    if (mark != NULL && mark->input_pos > builder->last_end) {
+        builder->last_end = mark->input_pos;
+    }
+}
+
 static bool add_text(struct builder *builder, struct fy_event *event, const struct fy_mark *mark)
 {
     const char *anchor;
@@ -186,6 +185,8 @@ static bool add_text(struct builder *builder, struct fy_event *event, const stru
         place_empty(builder, node);
     } else {
         node->text_column = find_text_column(builder, node, mark->input_pos);
+        note_end(builder, event);
+        node->end = builder->last_end;
     }
     return push(builder, node) && remember_anchor(builder, anchor, node);
 }
@@ -197,6 +198,7 @@ static bool add_alias(struct builder *builder, struct fy_event *event, const str
     if (name == NULL) {
         return false;
     }
+    note_end(builder, event);
     for (size_t i = builder->anchor_count; i > 0; i--) {
         if (strcmp(builder->anchor[i - 1].name, name) == 0) {
             return push(builder, builder->anchor[i - 1].node);
@@ -233,7 +235,11 @@ static bool begin_collection(struct builder *builder, struct fy_event *event,
     if (refuse_tag(builder, tag, mark) || !take_anchor(builder, anchor_token, &anchor)) {
         return false;
     }
-    return begin(builder, new_node(builder, is_map ? LAMP_YAML_MAP : LAMP_YAML_LIST, mark), anchor);
+    struct lamp_yaml_node *node = new_node(builder, is_map ? LAMP_YAML_MAP : LAMP_YAML_LIST, mark);
+    if (node != NULL && mark != NULL) {
+        node->is_flow = strchr("[{", builder->source->text[mark->input_pos]) != NULL;
+    }
+    return begin(builder, node, anchor);
 }
 
 static bool check_keys(struct builder *builder, const struct lamp_yaml_node *map)
@@ -249,10 +255,14 @@ static bool check_keys(struct builder *builder, const struct lamp_yaml_node *map
     return true;
 }
 
-static bool end_collection(struct builder *builder)
+static bool end_collection(struct builder *builder, struct fy_event *event)
 {
     struct open *open = &builder->open[--builder->depth];
     assert(open->node != NULL);
+    if (open->node->is_flow) {
+        note_end(builder, event);
+    }
+    open->node->end = builder->last_end;
     size_t children = builder->pending_count - open->first;
     const struct lamp_yaml_node **child =
         lamp_arena_take_row(builder->arena, children + 1, sizeof(void *));
@@ -291,7 +301,7 @@ static bool take_event(struct builder *builder, struct fy_event *event)
     case FYET_SEQUENCE_START:
     case FYET_MAPPING_START: return begin_collection(builder, event, mark);
     case FYET_SEQUENCE_END:
-    case FYET_MAPPING_END: return end_collection(builder);
+    case FYET_MAPPING_END: return end_collection(builder, event);
     default: return true;
     }
 }

@@ -2,6 +2,7 @@
 #ifndef LAMP_CODEBOOK_YAML_H
 #define LAMP_CODEBOOK_YAML_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "base/arena.h"
@@ -24,7 +25,10 @@ struct lamp_yaml_node {
                          (escapes, folding). */
     const char *text; /**< TEXT: UTF-8 with a closing zero. */
     size_t size;      /**< TEXT: bytes of it, which may hold zeros. */
-    size_t count;     /**< LIST: items; MAP: pairs. */
+    size_t begin;     /**< Byte of the text where it begins, quotes and brackets included. */
+    size_t end; /**< Byte behind it; of a list or map in lines of its own: behind its last value. */
+    bool is_flow; /**< LIST, MAP: stands between brackets or braces. */
+    size_t count; /**< LIST: items; MAP: pairs. */
     const struct lamp_yaml_node *const
         *child; /**< LIST: items; MAP: key, value, key, value, ...; keys are TEXT. */
 };

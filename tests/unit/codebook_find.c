@@ -48,6 +48,15 @@ static void set_up(void)
     snprintf(path, sizeof path, "%s/more", root);
     ck_assert_int_eq(setenv("LAMPREAD_BOOKS", path, 1), 0);
     ck_assert_int_eq(unsetenv("HOME"), 0);
+    make_folder("system");
+    make_folder("system/lampread");
+    make_folder("system/lampread/codebooks");
+    write_book("system/lampread/codebooks/far.yaml", "far", "far");
+    write_book("system/lampread/codebooks/all.yaml", "all", "system");
+    write_book("beside.yaml", "beside", "beside");
+    /* A relative folder is passed over, as the specification has it. */
+    snprintf(path, sizeof path, "more:%s/none:%s/system", root, root);
+    ck_assert_int_eq(setenv("XDG_DATA_DIRS", path, 1), 0);
 }
 
 static void tear_down(void)
@@ -58,9 +67,13 @@ static void tear_down(void)
                                         "data/lampread/codebooks/mine.yaml",
                                         "data/lampread/codebooks/all.yaml",
                                         "more/other.yaml",
-                                        "more/all.yaml"};
-    static const char *const folders[] = {"codebooks", "data/lampread/codebooks", "data/lampread",
-                                          "data", "more"};
+                                        "more/all.yaml",
+                                        "system/lampread/codebooks/far.yaml",
+                                        "system/lampread/codebooks/all.yaml",
+                                        "beside.yaml"};
+    static const char *const folders[] = {
+        "codebooks", "data/lampread/codebooks",   "data/lampread",   "data",
+        "more",      "system/lampread/codebooks", "system/lampread", "system"};
     for (size_t i = 0; i < sizeof files / sizeof files[0]; i++) {
         (void)unlink(files[i]);
     }
@@ -76,8 +89,8 @@ static const struct {
     const char *name;
     const char *board;
 } found[] = {
-    {"near", "near"}, {"mine", "mine"},          {"other", "other"},
-    {"all", "here"},  {"more/all.yaml", "more"}, {"./more/all.yaml", "more"},
+    {"near", "near"},     {"mine", "mine"}, {"other", "other"},        {"far", "far"},
+    {"beside", "beside"}, {"all", "here"},  {"more/all.yaml", "more"}, {"./more/all.yaml", "more"},
 };
 
 START_TEST(a_book_is_found_in_the_first_folder_that_has_it)
@@ -98,8 +111,8 @@ static const struct {
     {"naer", "", "no book is called 'naer', did you mean 'near'?"},
     {"othr", "", "no book is called 'othr', did you mean 'other'?"},
     {"zzzzzzzz", "",
-     "no book is called 'zzzzzzzz', expected one in ./codebooks, the user's data folder, "
-     "$LAMPREAD_BOOKS or /"},
+     "no book is called 'zzzzzzzz', expected one in the working folder, ./codebooks, the "
+     "user's data folder, $LAMPREAD_BOOKS, $XDG_DATA_DIRS or /"},
     {"Near", "",
      "'Near' is not the name of a book, expected lower-case letters, digits and hyphens, or a "
      "path"},
