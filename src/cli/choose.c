@@ -1,6 +1,7 @@
 /* choose.c - Which lamp of a report shows the code that a book is taught. */
 #include "cli/choose.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -44,6 +45,7 @@ static bool is_steady(const struct lamp_report_lamp *lamp)
 static enum lamp_err refuse_choice(const struct lamp_report *report, struct lamp_error *error)
 {
     struct lamp_text all = {0};
+    assert(report->lamp != NULL);
     for (size_t i = 0; i < report->lamp_count; i++) {
         const struct lamp_report_lamp *lamp = &report->lamp[i];
         const char *colour = lamp_colour_name(lamp->colour);

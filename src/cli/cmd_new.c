@@ -1,4 +1,5 @@
 /* cmd_new.c - lampread book new: a book for a board that has none. */
+#include <assert.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -210,9 +211,12 @@ static enum lamp_err write_book(struct making *making, struct lamp_error *error)
 {
     const char *path = making->arguments->operand[0];
     enum lamp_err failed = lamp_book_outline(&making->outline, &making->text, error);
-    return failed == LAMP_OK ? lamp_book_create(path, making->text, strlen(making->text),
-                                                options_has(making->arguments, "force"), error)
-                             : failed;
+    if (failed != LAMP_OK) {
+        return failed;
+    }
+    assert(making->text != NULL);
+    return lamp_book_create(path, making->text, strlen(making->text),
+                            options_has(making->arguments, "force"), error);
 }
 
 static int run_new(const struct arguments *arguments)

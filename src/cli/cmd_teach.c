@@ -1,4 +1,5 @@
 /* cmd_teach.c - lampread book teach: a board known to show a code, made an entry of a book. */
+#include <assert.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -87,6 +88,7 @@ static const struct lamp_code *code_called(const struct lamp_book *book, const c
 static enum lamp_err check_words(const struct teaching *teaching, struct lamp_error *error)
 {
     const char *id = options_value(teaching->arguments, "id");
+    assert(teaching->book != NULL);
     if (ask_can()) {
         return LAMP_OK;
     }

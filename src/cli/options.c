@@ -242,8 +242,8 @@ void options_offers(const char *offers, const char *value, char *out, size_t siz
                    : has_files    ? "@files"
                    : has_words    ? value
                                   : "");
-    for (char *at = out; offers == NULL && *at != '\0'; at++) {
-        *at = *at == '|' ? ' ' : *at;
+    for (char *at = strchr(out, '|'); offers == NULL && at != NULL; at = strchr(at, '|')) {
+        *at = ' ';
     }
 }
 

@@ -307,6 +307,7 @@ static enum lamp_err rewrite(struct taking *taking, const char *text, size_t mar
     return LAMP_OK;
 }
 
+/* NOLINTNEXTLINE(readability-function-size): the signature is the public one. */
 enum lamp_err lamp_book_add(const char *text, size_t size, const char *name,
                             const struct lamp_draft *draft, struct lamp_teaching *out,
                             struct lamp_error *error)

@@ -176,6 +176,7 @@ static void draft_classes(const struct lamp_rhythm *rhythm, struct lamp_draft *d
     draft->taught.sd_ns = has_lengths ? class_sd_ns(&seen, &rhythm->timing_sd) : 0;
 }
 
+/* NOLINTNEXTLINE(readability-function-size): the signature is the public one. */
 enum lamp_err lamp_book_draft(const struct lamp_rhythm *rhythm, const struct lamp_length *length,
                               size_t count, const struct lamp_draft_rules *rules,
                               struct lamp_draft *out, struct lamp_error *error)

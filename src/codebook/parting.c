@@ -145,9 +145,8 @@ size_t lamp_book_partings(const struct lamp_book *book, double rate_hz, struct l
         gist[i] = lamp_gist_of(&book->code[i], rate_hz);
         for (size_t k = 0; k < i; k++) {
             struct lamp_parting parting;
-            if (part(&gist[k], &gist[i], rate_hz, &parting)) {
-                count = enter(out, count, room, &parting);
-            }
+            bool is_close = part(&gist[k], &gist[i], rate_hz, &parting);
+            count = is_close ? enter(out, count, room, &parting) : count;
         }
     }
     return count;

@@ -1,6 +1,7 @@
 /* refine.c - The lengths of an entry combined with those of one recording more. */
 #include "codebook/refine.h"
 
+#include <assert.h>
 #include <math.h>
 #include <string.h>
 
@@ -82,6 +83,7 @@ static bool turn(struct beside *beside)
 
 static double is_ns(const struct beside *beside, size_t i)
 {
+    assert(beside->is.count > 0);
     return (double)beside->is.length_ns[(beside->turn + i) % beside->is.count];
 }
 

@@ -1,6 +1,7 @@
 /* save.c - A book's file: read whole, and replaced in one step. */
 /* NOLINTNEXTLINE(bugprone-reserved-identifier,readability-identifier-naming): it names realpath. */
 #define _XOPEN_SOURCE 700
+#include <assert.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <stdio.h>
@@ -86,7 +87,19 @@ static void target_fini(struct target *target)
     free(target->folder);
 }
 
-/* Where a link points to; the path itself where nothing is there yet. */
+/* Cuts the last name off. */
+static const char *folder_of(char *path)
+{
+    char *slash = strrchr(path, '/');
+    if (slash == NULL) {
+        return ".";
+    }
+    *slash = '\0';
+    return slash == path ? "/" : path;
+}
+
+/* Where a link points to; the path itself where nothing is there yet. To be given to target_fini
+ * whatever comes of it. */
 static enum lamp_err target_init(struct target *target, const char *path, struct lamp_error *error)
 {
     *target = (struct target){.path = realpath(path, NULL), .lock = -1};
@@ -95,18 +108,15 @@ static enum lamp_err target_init(struct target *target, const char *path, struct
     }
     target->folder = target->path != NULL ? strdup(target->path) : NULL;
     if (target->folder == NULL) {
-        target_fini(target);
         return lamp_fail_memory(error);
     }
-    char *slash = strrchr(target->folder, '/');
-    (void)strcpy(slash == NULL ? target->folder : slash, slash == NULL ? "." : "");
-    const char *folder = target->folder[0] == '\0' ? "/" : target->folder;
-    target->is_there = lstat(target->path, &target->status) == 0;
+    struct stat status = {0};
+    const char *folder = folder_of(target->folder);
+    target->is_there = lstat(target->path, &status) == 0;
+    target->status = status;
     target->lock = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     if (target->lock < 0) {
-        enum lamp_err err = refuse(path, "cannot be written", error);
-        target_fini(target);
-        return err;
+        return refuse(path, "cannot be written", error);
     }
     (void)flock(target->lock, LOCK_EX); /* Where that is not possible, as before. */
     return LAMP_OK;
@@ -168,8 +178,10 @@ enum lamp_err lamp_book_create(const char *path, const char *text, size_t size, 
     struct target target;
     enum lamp_err err = target_init(&target, path, error);
     if (err != LAMP_OK) {
+        target_fini(&target);
         return err;
     }
+    assert(target.path != NULL);
     if (target.is_there && !S_ISREG(target.status.st_mode)) {
         err = lamp_fail(error, LAMP_CANNOT_WRITE, path, "this is no file; expected one for a book");
     } else if (target.is_there && !replaces) {
@@ -183,44 +195,52 @@ enum lamp_err lamp_book_create(const char *path, const char *text, size_t size, 
     return err;
 }
 
-/* Keep the old text as PATH~, then let the new one take the name. */
-static enum lamp_err keep_and_put(const struct target *target, const char *was, size_t was_size,
-                                  const char *text, size_t size, struct lamp_error *error)
+/* Keep the old text as PATH~. */
+static enum lamp_err keep(const struct target *target, const char *was, size_t was_size,
+                          struct lamp_error *error)
 {
     struct lamp_text old = {0};
     lamp_text_add(&old, "%s~", target->path);
     enum lamp_err err =
         old.failed ? lamp_fail_memory(error) : put(target, old.at, was, was_size, error);
     lamp_text_fini(&old);
-    if (err == LAMP_OK) {
-        err = put(target, target->path, text, size, error);
-    }
-    (void)fsync(target->lock);
     return err;
 }
 
+/* Whether the file still holds what was read from it. */
+static bool is_as_it_was(const struct target *target, const char *was, size_t was_size)
+{
+    char *now = NULL;
+    size_t now_size = 0;
+    bool is_same = lamp_book_load(target->path, &now, &now_size, NULL) == LAMP_OK && now != NULL &&
+                   now_size == was_size && memcmp(now, was, was_size) == 0;
+    free(now);
+    return is_same;
+}
+
+/* NOLINTNEXTLINE(readability-function-size): the signature is the public one. */
 enum lamp_err lamp_book_replace(const char *path, const char *was, size_t was_size,
                                 const char *text, size_t size, struct lamp_error *error)
 {
     struct target target;
-    char *now = NULL;
-    size_t now_size = 0;
     enum lamp_err err = target_init(&target, path, error);
     if (err != LAMP_OK) {
+        target_fini(&target);
         return err;
     }
+    assert(target.path != NULL);
     if (target.is_there && !S_ISREG(target.status.st_mode)) {
         err = lamp_fail(error, LAMP_CANNOT_WRITE, path, "this is no file that can be replaced");
     } else if (target.is_there && access(target.path, W_OK) != 0) {
         err = refuse(path, "cannot be extended", error);
-    } else if (lamp_book_load(target.path, &now, &now_size, NULL) != LAMP_OK ||
-               now_size != was_size || memcmp(now, was, was_size) != 0) {
+    } else if (!is_as_it_was(&target, was, was_size)) {
         err = lamp_fail(error, LAMP_CANNOT_WRITE, path,
                         "something else changed the file meanwhile; nothing was written");
     } else {
-        err = keep_and_put(&target, was, was_size, text, size, error);
+        err = keep(&target, was, was_size, error);
+        err = err == LAMP_OK ? put(&target, target.path, text, size, error) : err;
+        (void)fsync(target.lock);
     }
-    free(now);
     target_fini(&target);
     return err;
 }

@@ -46,6 +46,7 @@ static const char head[] =
 
 typedef void write_one(const struct command *command, const char *path, FILE *out);
 
+/* NOLINTNEXTLINE(misc-no-recursion): as deep as commands stand below commands. */
 static void walk(const struct command *command, const char *path, write_one *write, FILE *out)
 {
     write(command, path, out);

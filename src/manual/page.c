@@ -70,6 +70,7 @@ static void write_command(const struct command *command, const char *path, FILE 
     }
 }
 
+/* NOLINTNEXTLINE(misc-no-recursion): as deep as commands stand below commands. */
 static void write_below(const struct command *family, const char *path, FILE *out)
 {
     for (size_t i = 0; i < family->below_count; i++) {

@@ -143,6 +143,7 @@ static size_t enter(struct lamp_found *out, size_t count, size_t room,
     return grown;
 }
 
+/* NOLINTNEXTLINE(readability-function-size): the signature is the public one. */
 size_t lamp_find_pattern(const struct lamp_pattern *pattern, const struct lamp_timing *timing,
                          const struct lamp_book *const *books, size_t book_count,
                          struct lamp_found *out, size_t room)
@@ -152,9 +153,7 @@ size_t lamp_find_pattern(const struct lamp_pattern *pattern, const struct lamp_t
         for (size_t i = 0; i < books[b]->code_count; i++) {
             struct lamp_found found = {.book = books[b], .code = &books[b]->code[i]};
             found.distance = look(pattern, timing, &found);
-            if (found.distance <= DISTANCE_MOST) {
-                count = enter(out, count, room, &found);
-            }
+            count = found.distance <= DISTANCE_MOST ? enter(out, count, room, &found) : count;
         }
     }
     return count;

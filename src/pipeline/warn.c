@@ -50,10 +50,10 @@ void lamp_warn_lamp(struct lamp_report_lamp *lamp, const char *format, ...)
     va_end(rest);
 }
 
-void lamp_warn_of_pictures(struct lamp_report *report)
+/* Frames that were not what a camera on its stand takes. */
+static void warn_of_frames(struct lamp_report *report)
 {
     const struct lamp_viewer_counts *counts = &report->counts;
-    const struct lamp_source_info *source = &report->source;
     if (counts->cuts > 0) {
         lamp_warn_report(
             report,
@@ -70,6 +70,13 @@ void lamp_warn_of_pictures(struct lamp_report *report)
                          (unsigned long long)counts->repeats,
                          counts->repeats == 1 ? " is" : "s are");
     }
+}
+
+void lamp_warn_of_pictures(struct lamp_report *report)
+{
+    const struct lamp_viewer_counts *counts = &report->counts;
+    const struct lamp_source_info *source = &report->source;
+    warn_of_frames(report);
     if (counts->motion_px > much_motion * source->width_px && source->width_px > 0) {
         lamp_warn_report(report, "the camera moved by up to %.0f pixels: rest it on something",
                          counts->motion_px);

@@ -88,12 +88,11 @@ static void write_mark_name(const struct lamp_export_edges *writer,
                             const struct lamp_export_lamp *lamps, size_t lamp, const char *ending)
 {
     char name[NAME_LENGTH_MAX + 16];
-    char bars[8] = "";
-    (void)snprintf(name, sizeof name, "%s%s", lamps[lamp].name, ending);
-    while (is_taken(lamps, writer->count, name) && strlen(bars) + 1 < sizeof bars) {
-        (void)strcat(bars, "_");
-        (void)snprintf(name, sizeof name, "%s%s%s", lamps[lamp].name, bars, ending);
-    }
+    static const char bars[] = "_______";
+    int bar_count = 0;
+    do {
+        (void)snprintf(name, sizeof name, "%s%.*s%s", lamps[lamp].name, bar_count, bars, ending);
+    } while (is_taken(lamps, writer->count, name) && bar_count++ < (int)sizeof bars - 1);
     (void)fputs(name, writer->out);
 }
 
@@ -132,7 +131,7 @@ static void write_vector(const struct lamp_export_edges *writer, size_t lamp, en
     }
     (void)fputc('b', writer->out);
     for (; bit >= 0; bit--) {
-        (void)fputc('0' + (int)(value >> bit & 1), writer->out);
+        (void)fputs((value >> bit & 1) != 0 ? "1" : "0", writer->out);
     }
     (void)fprintf(writer->out, " %c%c\n", code_of(lamp), marks[kind].letter);
 }
@@ -143,7 +142,7 @@ static void write_head(const struct lamp_export_edges *writer, const struct lamp
     declare(writer, lamps);
     (void)fprintf(out, "#%" PRId64 "\n$dumpvars\n", writer->last_step);
     for (size_t i = 0; i < writer->count; i++) {
-        char value = lamps[i].starts_unseen ? 'x' : lamps[i].starts_lit ? '1' : '0';
+        int value = lamps[i].starts_unseen ? 'x' : lamps[i].starts_lit ? '1' : '0';
         (void)fprintf(out, "%c%c\n", value, code_of(i));
         for (int k = 0; writer->has_marks && k < MARK_COUNT; k++) {
             write_vector(writer, i, (enum mark_kind)k, 0);

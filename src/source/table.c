@@ -177,18 +177,22 @@ static enum lamp_err check_field_count(const struct lamp_table *table, struct la
                                      : "ends a row that has more fields than the header");
 }
 
+static enum lamp_err read_row(struct lamp_table *table, lamp_table_read *read, void *state,
+                              struct lamp_error *error)
+{
+    enum lamp_err err = lamp_rows_next(&table->rows, &table->row, error);
+    if (err == LAMP_OK) {
+        err = check_field_count(table, error);
+    }
+    return err == LAMP_OK ? read(state, error) : err;
+}
+
 enum lamp_err lamp_table_next(struct lamp_table *table, lamp_table_read *read, void *state,
                               struct lamp_error *error)
 {
     struct lamp_error why;
     for (;;) {
-        enum lamp_err err = lamp_rows_next(&table->rows, &table->row, &why);
-        if (err == LAMP_OK) {
-            err = check_field_count(table, &why);
-        }
-        if (err == LAMP_OK) {
-            err = read(state, &why);
-        }
+        enum lamp_err err = read_row(table, read, state, &why);
         if (err == LAMP_OK) {
             table->good_count++;
             return LAMP_OK;
@@ -196,12 +200,14 @@ enum lamp_err lamp_table_next(struct lamp_table *table, lamp_table_read *read, v
         if (err == LAMP_FULL) {
             return lamp_fail(error, LAMP_BAD_SOURCE, why.place, "%s", why.sentence);
         }
-        if (err == LAMP_END) {
-            return is_hopeless(table) ? refuse(table, error) : LAMP_END;
+        if (err != LAMP_END) {
+            note_bad_row(table, &why);
         }
-        note_bad_row(table, &why);
-        if (table->bad_count >= BAD_ROWS_ENOUGH && is_hopeless(table)) {
+        if (is_hopeless(table) && (err == LAMP_END || table->bad_count >= BAD_ROWS_ENOUGH)) {
             return refuse(table, error);
+        }
+        if (err == LAMP_END) {
+            return LAMP_END;
         }
     }
 }
