@@ -32,6 +32,8 @@ enum {
 #define FIT_POOR       0.80 /* below it a new key frame is taken */
 #define CUT_CHANGE     8.0  /* codes by which a new scene differs at least from the frame before */
 #define SCENE_SHARE    0.5  /* of that change, by which frames of the new scene differ at most */
+#define LIGHT_ALIKE    0.8  /* correlation of two changes that the same lamp makes */
+#define ONE_WAY_SHARE  0.8  /* of a change that is light come or gone, which adds, in its balance */
 
 struct circle {
     struct lamp_point centre; /* px of the first frame */
@@ -47,8 +49,10 @@ struct lamp_follower {
     int block_px;
     float *last;     /* luma of the frame before */
     float *doubted;  /* luma of a frame that may be damaged */
+    float *odd;      /* by how much the last such frame differs from the frame before it */
     int doubt_count; /* how many came just before */
     int alike_count; /* how many of them were like the one before */
+    bool has_odd;
     struct follower_small small;
     struct lamp_key key;
     struct circle left_out[LEFT_OUT_MAX];
@@ -222,6 +226,26 @@ static struct lamp_fit best_fit(struct lamp_follower *f, const float *y)
     return other.correlation > fit.correlation ? other : fit;
 }
 
+/* Light of a lamp that fills the picture comes and goes where it came before, though a frame may
+ * have only part of it, and only brightens or only darkens. Damage does not come twice alike. */
+static bool is_light_again(const struct lamp_follower *f, const float *y, double change)
+{
+    size_t count = (size_t)f->key.width * (size_t)f->key.height;
+    struct lamp_sums sums = {.n = (double)count};
+    for (size_t i = 0; f->has_odd && i < count; i++) {
+        double now = (double)(y[i] - f->last[i]);
+        double before = (double)f->odd[i];
+        sums.a += now;
+        sums.b += before;
+        sums.aa += now * now;
+        sums.bb += before * before;
+        sums.ab += now * before;
+    }
+    double sign = sums.a * sums.b > 0 ? 1 : -1;
+    return fabs(sums.a) > ONE_WAY_SHARE * change * sums.n &&
+           sign * lamp_sums_correlation(&sums) > LIGHT_ALIKE;
+}
+
 /* A scene lasts: the frames after the first one of it are much like that. A picture that was
  * damaged on its way is like none, or by chance like one other. */
 static bool is_new_scene(struct lamp_follower *f, const float *y, double change)
@@ -250,7 +274,8 @@ static void follow(struct lamp_follower *f, const float *y, struct lamp_followin
         fit = best_fit(f, y);
         is_lost = fit.correlation < FIT_LOST || fit.inside < LAMP_KEY_POINTS_LEAST;
     }
-    bool is_sudden = out->change > CUT_CHANGE + 3 * f->usual_change;
+    bool is_sudden = out->change > CUT_CHANGE + 3 * f->usual_change &&
+                     (f->doubt_count > 0 || !is_light_again(f, y, out->change));
     if (is_lost) {
         bool is_new = f->key.count >= LAMP_KEY_POINTS_LEAST && is_sudden;
         out->is_cut = is_new && is_new_scene(f, y, out->change);
@@ -294,6 +319,10 @@ void lamp_follower_push(struct lamp_follower *f, const struct lamp_coarse *coars
     const size_t bytes = lamp_coarse_count(coarse) * sizeof *f->last;
     if (out->is_in_doubt) {
         f->doubt_count++;
+        f->has_odd = true;
+        for (size_t i = 0; i < lamp_coarse_count(coarse); i++) {
+            f->odd[i] = coarse->y[i] - f->last[i];
+        }
         memcpy(f->doubted, coarse->y, bytes);
         return;
     }
@@ -328,13 +357,14 @@ enum lamp_err lamp_follower_new(const struct lamp_coarse *coarse, struct lamp_fo
     f->small.width = coarse->width / SMALL_STEP;
     f->small.height = coarse->height / SMALL_STEP;
     size_t small = (size_t)f->small.width * (size_t)f->small.height;
-    f->last = calloc(2 * (lamp_coarse_count(coarse) + small), sizeof *f->last);
+    f->last = calloc(3 * lamp_coarse_count(coarse) + 2 * small, sizeof *f->last);
     if (f->last == NULL) {
         free(f);
         return LAMP_NO_MEMORY;
     }
     f->doubted = f->last + lamp_coarse_count(coarse);
-    f->small.now = f->doubted + lamp_coarse_count(coarse);
+    f->odd = f->doubted + lamp_coarse_count(coarse);
+    f->small.now = f->odd + lamp_coarse_count(coarse);
     f->small.key = f->small.now + small;
     *out = f;
     return LAMP_OK;

@@ -407,6 +407,26 @@ START_TEST(frames_damaged_beyond_knowing_are_left_out_and_the_light_goes_on)
 }
 END_TEST
 
+/* Its flashes change most of the picture for a frame or two, as damage would. */
+START_TEST(flashes_of_a_lamp_that_fills_a_dark_picture_are_no_damage)
+{
+    struct lamp_scene_lamp lamp = lamp_at(320, 180, LAMP_COLOUR_RED, "2 short 3 short");
+    const struct lamp_timing timing = {40000000, 600000000, 250000000, 600000000, 1500000000};
+    struct lamp_pattern pattern;
+    ck_assert_int_eq(lamp_pattern_parse("2 short 3 short", &pattern, NULL, NULL), LAMP_OK);
+    ck_assert_int_eq(lamp_script_rules_play(&pattern, &timing, &lamp.script, NULL), LAMP_OK);
+    lamp.size_px = 90;
+    struct lamp_scene_rules scene = scene_of(&lamp, 1, 8);
+    scene.ambient = 0.01;
+    scene.bloom = 4;
+    struct seen seen = see(&scene, NULL);
+    struct lamp_viewer_counts counts;
+    lamp_viewer_describe(seen.viewer, &counts);
+    ck_assert_uint_le(counts.damaged, 2); /* the first flash is like nothing before it */
+    forget(&seen);
+}
+END_TEST
+
 START_TEST(a_picture_too_small_or_of_another_size_is_refused)
 {
     unsigned char pixels[64 * 64] = {0};
@@ -457,6 +477,7 @@ int main(void)
     tcase_add_test(tests, a_pointed_lamp_keeps_its_place_when_it_is_outlined);
     tcase_add_test(tests, a_cut_to_another_scene_is_seen_and_ends_the_readings);
     tcase_add_test(tests, frames_damaged_beyond_knowing_are_left_out_and_the_light_goes_on);
+    tcase_add_test(tests, flashes_of_a_lamp_that_fills_a_dark_picture_are_no_damage);
     tcase_add_test(tests, a_picture_too_small_or_of_another_size_is_refused);
     tcase_add_test(tests, readings_of_a_place_never_go_back_in_time);
     return suite_end();
