@@ -63,8 +63,14 @@ enum lamp_err lamp_wires_push(struct lamp_wires *wires, const struct lamp_source
     }
     edge.t_ns = edge.t_ns > wires->last_ns ? edge.t_ns : wires->last_ns;
     wires->last_ns = edge.t_ns;
-    return pass(is_break ? lamp_export_edges_lose(wires->writer, item->lamp, edge.t_ns)
-                         : lamp_export_edges_push(wires->writer, item->lamp, &edge));
+    enum lamp_err wrote = LAMP_OK;
+    if (is_break || edge.sd_ns == 0) { /* what came before this value is not known */
+        wrote = lamp_export_edges_lose(wires->writer, item->lamp, edge.t_ns);
+    }
+    if (!is_break && wrote == LAMP_OK) {
+        wrote = lamp_export_edges_push(wires->writer, item->lamp, &edge);
+    }
+    return pass(wrote);
 }
 
 enum lamp_err lamp_wires_run_on(struct lamp_wires *wires, const struct lamp_source *source,

@@ -3,7 +3,8 @@
  *   #0 0!  --->  known, dark        edge with sd 0: the value it begins with
  *   #5 1!  --->  edge, lit          sd of a time rounded to one step: step / sqrt(12)
  *   #8 x!  --->  not known          no edge
- *   #9 0!  --->  edge, dark         sd of a time anywhere since #8
+ *   #9 0!  --->  edge, dark         sd of a time anywhere since #8; known anew, with sd 0, after
+ *                                   an x that may hide a flash
  */
 #include <errno.h>
 #include <inttypes.h>
@@ -21,6 +22,9 @@
 
 /* So many words that make no sense, more than those that do, and reading on is no use. */
 enum { BAD_WORDS_ENOUGH = 100 };
+
+/* Flashes of a code are longer (common practice, no source). */
+static const int64_t moment_ns = 20000000;
 
 enum vcd_note { NOTE_WORDS = 1, NOTE_UNKNOWN, NOTE_BACKWARD, NOTE_CUT };
 
@@ -174,6 +178,14 @@ static void lose(struct vcd *vcd, struct lamp_state *lamp)
                    vcd->unknown_count);
 }
 
+/* Whether a flash may have come and gone while the lamp was not known: not in a moment, but an x
+ * that lasts no time at all stands for changes that were lost. */
+static bool hides_flash(const struct vcd *vcd, const struct lamp_state *lamp)
+{
+    int64_t span_ns = vcd->now_ns - lamp->lost_ns;
+    return span_ns == 0 || span_ns > moment_ns;
+}
+
 /* A lamp's value; true if it makes an edge. */
 static bool take_value(struct vcd *vcd, size_t index, char value, struct lamp_edge *out)
 {
@@ -183,10 +195,11 @@ static bool take_value(struct vcd *vcd, size_t index, char value, struct lamp_ed
         return false;
     }
     bool is_lit = value == '1';
-    bool is_edge = !lamp->has_begun || is_lit != lamp->is_lit;
+    bool begins = !lamp->has_begun || (!lamp->is_known && hides_flash(vcd, lamp));
+    bool is_edge = begins || is_lit != lamp->is_lit;
     if (is_edge) {
-        int64_t sd_ns = lamp->has_begun ? vcd->step_sd_ns : 0;
-        if (lamp->has_begun && !lamp->is_known) {
+        int64_t sd_ns = begins ? 0 : vcd->step_sd_ns;
+        if (!begins && !lamp->is_known) {
             int64_t span_sd_ns = (int64_t)llround((double)(vcd->now_ns - lamp->lost_ns) / sqrt(3));
             sd_ns = span_sd_ns > sd_ns ? span_sd_ns : sd_ns;
         }

@@ -192,6 +192,26 @@ START_TEST(what_is_told_of_the_file_is_what_was_told_of_the_pin)
 }
 END_TEST
 
+/* A VCD has no deviations, but where an edge is no change of the light it says so too. */
+START_TEST(a_vcd_holds_the_losses_of_the_pin)
+{
+    struct given given;
+    const char *path = scratch_path("pin.vcd");
+    keep_line(&lines[_i], path, true, &given);
+    struct lamp_source *source = open_source(path);
+    struct lamp_item item;
+    size_t count = 0;
+    for (; lamp_source_next(source, &item, NULL) == LAMP_OK; count++) {
+        ck_assert_uint_lt(count, given.count);
+        ck_assert_int_eq(item.edge.sd_ns == 0, given.edge[count].sd_ns == 0);
+        ck_assert_int_eq(item.edge.lit, given.edge[count].lit);
+        ck_assert_int_le(llabs(item.edge.t_ns - given.edge[count].t_ns + given.edge[0].t_ns), 1000);
+    }
+    ck_assert_uint_eq(count, given.count);
+    lamp_source_free(source);
+}
+END_TEST
+
 static size_t read_bytes(const char *path, char *out, size_t size)
 {
     FILE *file = fopen(path, "rb");
@@ -244,6 +264,7 @@ int main(void)
     TCase *all = suite_begin("record_states");
     tcase_add_loop_test(all, edges_read_back_to_the_nanosecond_with_their_sd_and_their_losses, 0,
                         LINES);
+    tcase_add_loop_test(all, a_vcd_holds_the_losses_of_the_pin, 2, LINES);
     tcase_add_loop_test(all, what_is_told_of_the_file_is_what_was_told_of_the_pin, 0, LINES);
     tcase_add_loop_test(
         all, a_file_that_ends_after_any_row_holds_the_edges_up_to_there_and_no_other, 0, LINES);

@@ -92,6 +92,26 @@ START_TEST(every_command_of_the_grammar_is_read)
 }
 END_TEST
 
+/* A flash may hide where nothing is known for long, or where changes were lost. */
+START_TEST(a_lamp_that_was_not_known_begins_anew_unless_it_was_for_a_moment)
+{
+    struct lamp_source *source = open_text("$timescale 1 ms $end\n$var wire 1 ! status $end\n"
+                                           "$enddefinitions $end\n"
+                                           "#0 0!\n#100 1!\n#200 x!\n#210 1!\n#300 0!\n"
+                                           "#400 x!\n#500 0!\n#600 x!\n#700 1!\n"
+                                           "#800 x! 1!\n#900 0!\n");
+    const int64_t step_sd_ns = llround(1e6 / sqrt(12));
+    expect_edge(source, "status", 0, 0, false);
+    expect_edge(source, "status", 100000000, step_sd_ns, true);
+    expect_edge(source, "status", 300000000, step_sd_ns, false);
+    expect_edge(source, "status", 500000000, 0, false);
+    expect_edge(source, "status", 700000000, 0, true);
+    expect_edge(source, "status", 800000000, 0, true);
+    expect_edge(source, "status", 900000000, step_sd_ns, false);
+    lamp_source_free(source);
+}
+END_TEST
+
 /* 18.2.3.8: 1, 10 or 100 of s to fs, with or without a blank between. */
 static const struct {
     const char *scale;
@@ -298,6 +318,7 @@ int main(void)
     }
     TCase *all = suite_begin("source_vcd");
     tcase_add_test(all, every_command_of_the_grammar_is_read);
+    tcase_add_test(all, a_lamp_that_was_not_known_begins_anew_unless_it_was_for_a_moment);
     tcase_add_loop_test(all, times_are_scaled_to_nanoseconds, 0, COUNT(scales));
     tcase_add_test(all, lamps_of_one_name_are_called_by_their_path);
     tcase_add_test(all, a_value_that_stays_is_no_edge);
