@@ -183,7 +183,8 @@ static bool judge_flashes(const struct flashes *fed, const struct flashes *read,
 {
     double shift_s = align(fed, read, wish->edge_most_ms);
     struct sums sums = sum_up(fed, read, shift_s, wish->edge_most_ms);
-    size_t missed = count_fed(fed, read, shift_s, wish->edge_most_ms) - sums.count;
+    size_t fed_count = count_fed(fed, read, shift_s, wish->edge_most_ms);
+    size_t missed = fed_count > sums.count ? fed_count - sums.count : 0;
     double n = (double)(sums.count > 0 ? sums.count : 1);
     double length_ms = (sums.end - sums.start) / n;
     printf("%zu flashes read, %zu in place, %zu missed; ms: start SD %.2f, end SD %.2f, length "
