@@ -11,7 +11,7 @@ jobs=$(nproc)
 sh "$project/tests/support/install.sh" gcc clang libclang-rt-14-dev libc6-dev cmake ninja-build pkg-config \
     libavformat-dev libavcodec-dev libavutil-dev libswscale-dev libv4l-dev libjpeg62-turbo-dev libgpiod-dev \
     libfyaml-dev libjansson-dev libcairo2-dev \
-    check ffmpeg libcw-dev valgrind clang-tidy git gawk python3 mandoc libxml2-utils poppler-utils
+    check ffmpeg libcw-dev valgrind clang-tidy git gawk python3 python3-yaml mandoc libxml2-utils poppler-utils
 
 say() {
     printf '\n== %s\n' "$*"

@@ -1,5 +1,5 @@
 #!/bin/sh
-# run.sh - Check the pages of the manual, the completion, an installation, and exports before an independent reader.
+# run.sh - Check the pages of the manual, the completion, an installation, and books and exports before independent readers.
 # usage: sh tests/manual/run.sh PROJECT BUILD
 set -eu
 project=$1
@@ -84,6 +84,27 @@ vcd_is_read_elsewhere() {
         grep -q 'integer 32 .* status_group' "$work/b.vcd" && grep -q 'b0*1101100011011110110111001100111 ' "$work/b.vcd"
 }
 
+# PyYAML, an independent reader of YAML: every book, and one that was taught words which have to be quoted.
+books_are_read_elsewhere() {
+    means="Memory: test #1 'failed', \"again\" - 100 %"
+    "$prefix/bin/lampread" book new "$work/taught.yaml" --board "no: 7" --lamp status=green:processor >/dev/null
+    "$prefix/bin/lampread" book teach "$project/captures/code/input.mp4" --book "$work/taught.yaml" --lamp status --id memory \
+        --means "$means" --suspect "chip: U4 [left]" --check "- 1.1 V?" --check "yes" >/dev/null
+    for book in "$project"/codebooks/*.yaml "$work/taught.yaml"; do
+        "$prefix/bin/lampread" book show "$book" | grep -x '[a-z0-9-][a-z0-9-]*' >"$work/ours"
+        python3 -c 'import sys, yaml
+for code in yaml.safe_load(open(sys.argv[1]))["codes"]: print(code["id"])' "$book" | diff "$work/ours" - || return 1
+    done
+    python3 -c 'import sys, yaml
+book = yaml.safe_load(open(sys.argv[1]))
+code = book["codes"][0]
+assert book["board"] == "no: 7", book["board"]
+assert code["means"] == sys.argv[2], code["means"]
+assert code["suspect"] == ["chip: U4 [left]"], code["suspect"]
+assert code["check"] == ["- 1.1 V?", "yes"], code["check"]
+assert code["pattern"] == "1 long 8 short", code["pattern"]' "$work/taught.yaml" "$means"
+}
+
 prefix=$work/prefix
 unset LAMPREAD_BOOKS
 cmake --install "$build" --prefix "$prefix" >/dev/null
@@ -114,5 +135,10 @@ if command -v vcd2fst >/dev/null; then
     claim "an independent program reads the VCD and writes it again to the same verdicts" vcd_is_read_elsewhere
 else
     echo "skipped: the VCD elsewhere: vcd2fst (Debian's gtkwave) can be neither found nor fetched"
+fi
+if python3 -c 'import yaml' 2>/dev/null; then
+    claim "an independent reader of YAML has the same codes of every book, and the words of a taught one" books_are_read_elsewhere
+else
+    echo "skipped: books elsewhere: Python's yaml (Debian's python3-yaml) is not here"
 fi
 [ $failed -eq 0 ]
