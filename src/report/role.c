@@ -1,7 +1,7 @@
 /* role.c - What each length of a lamp was taken for: its class, its group, its repeat. */
 #include "report/role.h"
 
-#include <math.h>
+#include "report/taken.h"
 
 const char *lamp_class_name(enum lamp_class class)
 {
@@ -11,34 +11,16 @@ const char *lamp_class_name(enum lamp_class class)
     return names[class];
 }
 
-/* How far a length is from a nominal one, on a log scale; far where there is no such class. */
-static double distance(int64_t ns, int64_t nominal_ns)
-{
-    return ns > 0 && nominal_ns > 0 ? fabs(log((double)ns / (double)nominal_ns)) : INFINITY;
-}
-
-/* In doubt the class that stands first. */
 enum lamp_class lamp_role_class(const struct lamp_length *length, const struct lamp_timing *timing)
 {
-    const struct {
-        enum lamp_class class;
-        bool lit;
-        int64_t ns;
-    } classes[] = {{LAMP_CLASS_SHORT, true, timing->short_ns},
-                   {LAMP_CLASS_LONG, true, timing->long_ns},
-                   {LAMP_CLASS_GAP, false, timing->gap_ns},
-                   {LAMP_CLASS_PAUSE, false, timing->pause_ns},
-                   {LAMP_CLASS_REST, false, timing->rest_ns}};
-    enum lamp_class found = LAMP_CLASS_NONE;
-    double least = INFINITY;
-    for (size_t i = 0; i < sizeof classes / sizeof classes[0]; i++) {
-        double away = distance(length->ns, classes[i].ns);
-        if (classes[i].lit == length->lit && away < least) {
-            least = away;
-            found = classes[i].class;
-        }
-    }
-    return found;
+    static const enum lamp_class classes[LAMP_TAKEN_COUNT] = {
+        [LAMP_TAKEN_SHORT] = LAMP_CLASS_SHORT, [LAMP_TAKEN_LONG] = LAMP_CLASS_LONG,
+        [LAMP_TAKEN_GAP] = LAMP_CLASS_GAP,     [LAMP_TAKEN_PAUSE] = LAMP_CLASS_PAUSE,
+        [LAMP_TAKEN_REST] = LAMP_CLASS_REST,   [LAMP_TAKEN_ODD] = LAMP_CLASS_NONE,
+        [LAMP_TAKEN_CUT] = LAMP_CLASS_NONE};
+    enum lamp_taken nearest = lamp_taken_nearest(length, timing);
+    bool has_class = length->ns > 0 && lamp_taken_ns(nearest, timing) > 0;
+    return has_class ? classes[nearest] : LAMP_CLASS_NONE;
 }
 
 /* A length that was cut is at least as long as what was seen of it, and only a rest needs no more.
