@@ -52,7 +52,7 @@ PKG_CONFIG_LIBDIR=$libraries/pkgconfig:$root/usr/share/pkgconfig
 export PKG_CONFIG_SYSROOT_DIR PKG_CONFIG_LIBDIR
 cmake -S "$project" -B "$work/build" -G Ninja -DBUILD_TESTING=OFF -DCMAKE_SYSTEM_NAME=Linux \
     -DCMAKE_SYSTEM_PROCESSOR=aarch64 -DCMAKE_C_COMPILER=aarch64-linux-gnu-gcc -DCMAKE_SYSROOT="$root" \
-    -DCMAKE_C_FLAGS=-Werror -DCMAKE_EXE_LINKER_FLAGS="-Wl,-rpath-link,$libraries -Wl,--allow-shlib-undefined" >/dev/null
+    -DCMAKE_FIND_ROOT_PATH_MODE_PROGRAM=NEVER -DCMAKE_C_FLAGS=-Werror -DCMAKE_EXE_LINKER_FLAGS="-Wl,-rpath-link,$libraries -Wl,--allow-shlib-undefined" >/dev/null
 cmake --build "$work/build" -- --quiet
 
 cat >"$work/lampread" <<RUN
