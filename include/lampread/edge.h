@@ -18,11 +18,18 @@
 /** Samples an edger looks at together; older ones are decided and let go. */
 #define LAMP_EDGER_WINDOW 2048
 
+/** A time for which no sample stands: frames were lost or left out. None where both are 0. */
+struct lamp_hole {
+    int64_t start_ns; /**< The exposure before it ended. */
+    int64_t end_ns;   /**< The exposure after it began. */
+};
+
 /** One change of the light. */
 struct lamp_edge {
-    int64_t t_ns;  /**< When, ns on the source's clock; never decreases. */
-    int64_t sd_ns; /**< Standard deviation of t_ns, ns, >= 0. */
-    bool lit;      /**< True if the lamp came on. */
+    int64_t t_ns;          /**< When, ns on the source's clock; never decreases. */
+    int64_t sd_ns;         /**< Standard deviation of t_ns, ns, >= 0. */
+    bool lit;              /**< True if the lamp came on. */
+    struct lamp_hole hole; /**< The longest since the edge before it, either edge may lie in it. */
 };
 
 /** What kind of light a trace shows, before any rhythm is looked for. */
@@ -76,6 +83,9 @@ enum lamp_err lamp_edger_flush(struct lamp_edger *edger);
 
 /** Take the next edge; false when there is none yet. Edges alternate and never go back in time. */
 bool lamp_edger_next(struct lamp_edger *edger, struct lamp_edge *out);
+
+/** The longest hole since the last edge. Exact right after a flush. */
+struct lamp_hole lamp_edger_hole(const struct lamp_edger *edger);
 
 /** What was learnt so far; exact after a flush. */
 void lamp_edger_describe(const struct lamp_edger *edger, struct lamp_light_shape *out);

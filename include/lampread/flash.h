@@ -20,6 +20,7 @@ struct lamp_length {
     bool lit;         /**< Lit, or dark. */
     bool cut_before;  /**< Its beginning was not seen: ns is a lower bound, and nothing joins it to the one before. */
     bool cut_after;   /**< Its end was not seen. */
+    struct lamp_hole hole; /**< The longest in it, or across one of its ends: a change and back may hide there. */
 };
 
 struct lamp_lengths;
@@ -32,6 +33,9 @@ void lamp_lengths_begin(struct lamp_lengths *lengths, int64_t t_ns, bool lit);
 
 /** An edge. Ignored (counted) if it does not change the state. */
 void lamp_lengths_push(struct lamp_lengths *lengths, const struct lamp_edge *edge);
+
+/** The length that is open now has this hole, if it is its longest. */
+void lamp_lengths_note_hole(struct lamp_lengths *lengths, const struct lamp_hole *hole);
 
 /** The light is out of view from `t_ns` on: end of the recording, or a break. */
 void lamp_lengths_end(struct lamp_lengths *lengths, int64_t t_ns);

@@ -29,7 +29,8 @@ enum lamp_lack {
     LAMP_LACK_LIGHT,       /**< Too faint against the noise. */
     LAMP_LACK_RATE,        /**< The lamp is too fast for the frame rate. */
     LAMP_LACK_AGREEMENT,   /**< The repeats differ. */
-    LAMP_LACK_DISTINCTION  /**< Several entries fit as well. */
+    LAMP_LACK_DISTINCTION, /**< Several entries fit as well. */
+    LAMP_LACK_FRAMES       /**< Frames are missing wherever one more flash would be. */
 };
 
 /** A rhythm, without a book. Holds nothing to free. */

@@ -33,6 +33,8 @@ static const char *words_of(enum lamp_lack lack)
     case LAMP_LACK_RATE:
         return "the lamp is too fast for this recording; film at more frames a second";
     case LAMP_LACK_AGREEMENT: return "the repeats differ; expected three that are alike";
+    case LAMP_LACK_FRAMES:
+        return "frames are missing at the same place of every repeat; film again";
     case LAMP_LACK_DISTINCTION:
     case LAMP_LACK_NOTHING: break;
     }

@@ -102,6 +102,8 @@ static enum lamp_err settle(struct lamp_strand *strand)
     }
     struct lamp_light_shape shape;
     lamp_edger_describe(strand->edger, &shape);
+    const struct lamp_hole hole = lamp_edger_hole(strand->edger);
+    lamp_lengths_note_hole(strand->lengths, &hole);
     end(strand, shape.last_ns);
     return failed;
 }

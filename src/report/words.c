@@ -82,6 +82,9 @@ const char *lamp_words_lack(enum lamp_lack lack)
     case LAMP_LACK_AGREEMENT:
         return "the repeats differ from one another; film more of them, camera at rest, no hand in "
                "the way";
+    case LAMP_LACK_FRAMES:
+        return "frames are missing at the same place of every repeat, where a flash would hide; "
+               "film again, another camera if need be";
     case LAMP_LACK_DISTINCTION:
         return "several entries fit equally well; look at what sets their meanings apart";
     }

@@ -66,7 +66,8 @@ struct lamp_edger {
     int64_t newest_ns[FAST_EDGES]; /* Times of the newest edges. */
     uint64_t edge_count;
     bool first_is_lit;
-    int64_t edge_ns; /* The last edge placed, given or dropped. */
+    int64_t edge_ns;       /* The last edge placed, given or dropped. */
+    struct lamp_hole hole; /* The longest since then, and that it lies in itself. */
 
     uint64_t sample_count;
     int64_t first_ns;
@@ -156,12 +157,18 @@ static void release(struct lamp_edger *edger)
     }
 }
 
+static struct lamp_hole longer_hole(struct lamp_hole a, struct lamp_hole b)
+{
+    return b.end_ns - b.start_ns > a.end_ns - a.start_ns ? b : a;
+}
+
 /* Hold an edge back until the next one; the two go together if they are a glitch. */
 static void hold(struct lamp_edger *edger, const struct lamp_edge *edge)
 {
     if (edger->is_held && edge->t_ns - edger->held.t_ns < edger->rules.least_length_ns) {
         edger->is_held = false;
         edger->glitch_count++;
+        edger->hole = longer_hole(edger->hole, longer_hole(edger->held.hole, edge->hole));
         return;
     }
     release(edger);
@@ -172,7 +179,24 @@ static void hold(struct lamp_edger *edger, const struct lamp_edge *edge)
     }
 }
 
-static void emit(struct lamp_edger *edger, const struct lamp_crossing *crossing)
+static bool is_gap(const struct lamp_window *window, size_t i)
+{
+    return window->span_s[i] > GAP_INTERVALS * window->interval_s;
+}
+
+/* The hole before sample `i`. */
+static struct lamp_hole hole_before(const struct lamp_window *window, size_t i)
+{
+    if (i == 0 || !is_gap(window, i - 1)) {
+        return (struct lamp_hole){0, 0};
+    }
+    const int64_t start_ns = window->t_ns[i - 1] + window->exposure_ns[i - 1];
+    return (struct lamp_hole){start_ns, window->t_ns[i]};
+}
+
+/* Place an edge. @param hole  before the sample that completes it. */
+static void emit(struct lamp_edger *edger, const struct lamp_crossing *crossing,
+                 struct lamp_hole hole)
 {
     struct lamp_place place;
     lamp_edge_place(&edger->window, &edger->levels, &edger->exposure, crossing, &place);
@@ -181,8 +205,11 @@ static void emit(struct lamp_edger *edger, const struct lamp_crossing *crossing)
         t_ns = edger->edge_ns;
     }
     edger->edge_ns = t_ns;
-    const struct lamp_edge edge = {
-        .t_ns = t_ns, .sd_ns = llround(place.sd_s * LAMP_NS_PER_S), .lit = crossing->lit};
+    const struct lamp_edge edge = {.t_ns = t_ns,
+                                   .sd_ns = llround(place.sd_s * LAMP_NS_PER_S),
+                                   .lit = crossing->lit,
+                                   .hole = edger->hole};
+    edger->hole = hole.end_ns > t_ns ? hole : (struct lamp_hole){0, 0};
     hold(edger, &edge);
 }
 
@@ -193,8 +220,10 @@ static void emit_all(struct lamp_edger *edger, size_t from, size_t to)
     struct lamp_exposure exposure = edger->exposure;
     for (size_t i = from; i < to; i++) {
         const size_t count = lamp_crossings_at(&edger->window, i, at);
+        const struct lamp_hole hole = hole_before(&edger->window, i);
+        edger->hole = longer_hole(edger->hole, hole);
         for (size_t c = 0; c < count; c++) {
-            emit(edger, &at[c]);
+            emit(edger, &at[c], hole);
             lamp_exposure_note(&exposure, &edger->window, &edger->levels.model, &at[c]);
         }
     }
@@ -204,7 +233,7 @@ static void emit_all(struct lamp_edger *edger, size_t from, size_t to)
 static void count_gaps(struct lamp_edger *edger, size_t from, size_t to)
 {
     for (size_t i = from; i < to; i++) {
-        edger->gap_count += edger->window.span_s[i] > GAP_INTERVALS * edger->window.interval_s;
+        edger->gap_count += is_gap(&edger->window, i);
     }
 }
 
@@ -320,6 +349,11 @@ bool lamp_edger_next(struct lamp_edger *edger, struct lamp_edge *out)
         waiting->count = 0;
     }
     return true;
+}
+
+struct lamp_hole lamp_edger_hole(const struct lamp_edger *edger)
+{
+    return edger->hole;
 }
 
 void lamp_edger_describe(const struct lamp_edger *edger, struct lamp_light_shape *out)

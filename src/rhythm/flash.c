@@ -82,9 +82,18 @@ void lamp_lengths_push(struct lamp_lengths *lengths, const struct lamp_edge *edg
         lengths->ignored++;
         return;
     }
+    lamp_lengths_note_hole(lengths, &edge->hole);
     bool was_never_seen = lengths->open.cut_before && edge->t_ns <= lengths->open.start_ns;
     close_open(lengths, edge->t_ns, edge->sd_ns, false);
     begin_open(lengths, edge, was_never_seen);
+}
+
+void lamp_lengths_note_hole(struct lamp_lengths *lengths, const struct lamp_hole *hole)
+{
+    struct lamp_hole *longest = &lengths->open.hole;
+    if (hole->end_ns - hole->start_ns > longest->end_ns - longest->start_ns) {
+        *longest = *hole;
+    }
 }
 
 void lamp_lengths_end(struct lamp_lengths *lengths, int64_t t_ns)

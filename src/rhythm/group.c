@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include "rhythm/blind.h"
 #include "rhythm/cycle.h"
 #include "rhythm/letters.h"
 #include "rhythm/regularity.h"
@@ -313,6 +314,10 @@ static void judge_blink(const struct judge *judge, struct lamp_rhythm *out)
         doubt(out, flaws.other + flaws.lost > 2 ? LAMP_LACK_AGREEMENT : LAMP_LACK_REPEAT);
         return;
     }
+    if (lamp_row_is_blind(&judge->row)) {
+        doubt(out, LAMP_LACK_FRAMES);
+        return;
+    }
     double share = (double)cycles / (double)(cycles + 2 * flaws.lost + flaws.ends);
     double counted = (double)cycles + is_slow(out);
     double seen = 1 - 2.2 / (counted * counted);
@@ -347,6 +352,9 @@ static enum lamp_lack lack_of_groups(const struct judge *judge)
 static void judge_groups(const struct judge *judge, struct lamp_rhythm *out)
 {
     enum lamp_lack lack = lack_of_groups(judge);
+    if (lack != LAMP_LACK_AGREEMENT && lamp_row_is_blind(&judge->row)) {
+        lack = LAMP_LACK_FRAMES; /* the more repeats, the surer of a wrong count */
+    }
     lamp_tell_groups(&judge->row, &judge->groups, &judge->cycle, out);
     lamp_letters_read(&judge->row, out);
     if (lack != LAMP_LACK_NOTHING || out->pattern.count == 0) {

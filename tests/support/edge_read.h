@@ -18,6 +18,7 @@ struct edge_reading {
     size_t count;
     struct lamp_light_shape shape;
     bool starts_lit;
+    struct lamp_hole hole; /**< After the last edge. */
 };
 
 /** Take the edges that wait. */
@@ -43,6 +44,7 @@ static inline void read_with(const struct lamp_edger_rules *rules, const struct 
     take_edges(edger, out);
     lamp_edger_describe(edger, &out->shape);
     out->starts_lit = lamp_edger_starts_lit(edger);
+    out->hole = lamp_edger_hole(edger);
     lamp_edger_free(edger);
 }
 

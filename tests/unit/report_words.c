@@ -43,7 +43,7 @@ END_TEST
 START_TEST(every_lack_but_none_has_a_sentence)
 {
     ck_assert_str_eq(lamp_words_lack(LAMP_LACK_NOTHING), "");
-    for (int i = LAMP_LACK_LENGTH; i <= LAMP_LACK_DISTINCTION; i++) {
+    for (int i = LAMP_LACK_LENGTH; i <= LAMP_LACK_FRAMES; i++) {
         ck_assert_uint_gt(strlen(lamp_words_lack((enum lamp_lack)i)), 20);
     }
 }
