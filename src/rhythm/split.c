@@ -3,9 +3,6 @@
 
 #include <math.h>
 
-/* A dark not seen whole is a rest if it lasted this share of one: ln 0.85. */
-#define LOG_NEARLY (-0.1625)
-
 /* A dark is longer than a rest from this on: ln 1.3. */
 #define LOG_LONGER 0.2624
 
@@ -44,26 +41,29 @@ static bool is_cut(const struct lamp_length *length)
     return length->cut_before || length->cut_after;
 }
 
+/* Logarithm of the length from which a dark that is in no class is a rest: half way from the next
+ * longest class. It may be one even if the rest is longer: no other dark is so long. */
+static double least_rest(const struct splitter *splitter)
+{
+    const struct lamp_classes *classes = &splitter->row->dark;
+    double rest = classes->mean[splitter->rest];
+    return classes->count > 1 ? (rest + classes->mean[splitter->rest - 1]) / 2 : rest;
+}
+
 static enum part part_cut(const struct splitter *splitter, const struct lamp_length *dark)
 {
     const struct lamp_classes *classes = &splitter->row->dark;
     bool is_rest = classes->count == 1 ||
-                   (classes->count > 1 &&
-                    lamp_length_exceeds(dark, classes->mean[splitter->rest] + LOG_NEARLY));
+                   (classes->count > 1 && lamp_length_exceeds(dark, least_rest(splitter)));
     return is_rest ? PART_REST_ODD : PART_BREAK;
 }
 
 static enum part part_odd(const struct splitter *splitter, const struct lamp_length *dark)
 {
-    const struct lamp_classes *classes = &splitter->row->dark;
-    if (classes->count == 0) {
+    if (splitter->row->dark.count == 0) {
         return PART_BREAK;
     }
-    double least = classes->mean[splitter->rest];
-    if (classes->count > 1) {
-        least = (least + classes->mean[splitter->rest - 1]) / 2;
-    }
-    return lamp_length_exceeds(dark, least) ? PART_REST_ODD : PART_TOKEN;
+    return lamp_length_exceeds(dark, least_rest(splitter)) ? PART_REST_ODD : PART_TOKEN;
 }
 
 static enum part part_dark(const struct splitter *splitter, size_t i)
