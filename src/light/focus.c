@@ -1,4 +1,4 @@
-/* focus.c - When it is enough to look at the known lamps, and which rows of the picture hold them.
+/* focus.c - When it is enough to look at the known lamps, and which part of the picture holds them.
  */
 #include "light/focus.h"
 
@@ -105,52 +105,84 @@ void lamp_focus_watch(struct lamp_focus *focus, size_t index, const struct lamp_
     }
 }
 
-/* How far above and below its centre a place is measured. */
-static void reach_of(const struct lamp_spot *spot, float *up, float *down)
+/* How far from its centre a place is measured. */
+struct reach {
+    float left, right, up, down;
+};
+
+static void extend(struct reach *reach, struct lamp_offset to)
 {
-    *up = *down = 0;
+    reach->left = fminf(reach->left, to.x);
+    reach->right = fmaxf(reach->right, to.x);
+    reach->up = fminf(reach->up, to.y);
+    reach->down = fmaxf(reach->down, to.y);
+}
+
+static struct reach reach_of(const struct lamp_spot *spot)
+{
+    struct reach reach = {0, 0, 0, 0};
     for (int i = 0; i < LAMP_RING_MAX; i++) {
-        *up = fminf(*up, fminf(spot->ring[i].y, spot->far[i].y));
-        *down = fmaxf(*down, fmaxf(spot->ring[i].y, spot->far[i].y));
+        extend(&reach, spot->ring[i]);
+        extend(&reach, spot->far[i]);
     }
     for (int c = 0; c < 3; c++) {
         for (int i = 0; i < spot->mask[c].count; i++) {
-            *up = fminf(*up, spot->mask[c].at[i].y);
-            *down = fmaxf(*down, spot->mask[c].at[i].y);
+            extend(&reach, spot->mask[c].at[i]);
         }
     }
     for (int i = 0; i < spot->gate.count; i++) {
-        *up = fminf(*up, spot->gate.at[i].y);
-        *down = fmaxf(*down, spot->gate.at[i].y);
+        extend(&reach, spot->gate.at[i]);
     }
+    return reach;
 }
 
-void lamp_focus_rows_of(const struct lamp_watched *place, const struct lamp_motion *motion,
-                        int *first_px, int *end_px)
+void lamp_focus_part_of(const struct lamp_watched *place, const struct lamp_motion *motion,
+                        struct lamp_picture_part *out)
 {
-    float up;
-    float down;
-    reach_of(&place->spot, &up, &down);
-    double at = lamp_motion_apply(motion, place->spot.centre).y + place->anchor.shift.y;
-    *first_px = (int)floor(at + (double)up - REACH_PX);
-    *end_px = (int)ceil(at + (double)down + REACH_PX) + 1;
+    struct reach reach = reach_of(&place->spot);
+    struct lamp_point at = lamp_motion_apply(motion, place->spot.centre);
+    double x = at.x + place->anchor.shift.x;
+    double y = at.y + place->anchor.shift.y;
+    *out = (struct lamp_picture_part){
+        .first_column_px = (int)floor(x + (double)reach.left - REACH_PX),
+        .end_column_px = (int)ceil(x + (double)reach.right + REACH_PX) + 1,
+        .first_row_px = (int)floor(y + (double)reach.up - REACH_PX),
+        .end_row_px = (int)ceil(y + (double)reach.down + REACH_PX) + 1};
 }
 
-void lamp_focus_rows(const struct lamp_focus *focus, const struct lamp_watched *place, size_t count,
-                     int height_px, int *first_px, int *end_px)
+void lamp_focus_clip(struct lamp_picture_part *part, int width_px, int height_px)
 {
-    int first = height_px;
-    int end = 0;
+    part->first_column_px = part->first_column_px > 0 ? part->first_column_px : 0;
+    part->first_row_px = part->first_row_px > 0 ? part->first_row_px : 0;
+    part->end_column_px = part->end_column_px < width_px ? part->end_column_px : width_px;
+    part->end_row_px = part->end_row_px < height_px ? part->end_row_px : height_px;
+}
+
+/* Make `part` hold `other` too; one of no rows holds nothing yet. */
+static void join(struct lamp_picture_part *part, const struct lamp_picture_part *other)
+{
+    if (part->end_row_px <= part->first_row_px) {
+        *part = *other;
+        return;
+    }
+    part->first_column_px = other->first_column_px < part->first_column_px ? other->first_column_px
+                                                                           : part->first_column_px;
+    part->end_column_px =
+        other->end_column_px > part->end_column_px ? other->end_column_px : part->end_column_px;
+    part->first_row_px =
+        other->first_row_px < part->first_row_px ? other->first_row_px : part->first_row_px;
+    part->end_row_px = other->end_row_px > part->end_row_px ? other->end_row_px : part->end_row_px;
+}
+
+void lamp_focus_part(const struct lamp_focus *focus, const struct lamp_watched *place, size_t count,
+                     struct lamp_picture_part *out)
+{
+    *out = (struct lamp_picture_part){.end_row_px = 0};
     for (size_t i = 0; i < count && focus->is_on && focus->wanted == 0; i++) {
-        int from;
-        int to;
+        struct lamp_picture_part part;
         if (matters(&place[i])) {
-            lamp_focus_rows_of(&place[i], &focus->still, &from, &to);
-            first = from < first ? from : first;
-            end = to > end ? to : end;
+            lamp_focus_part_of(&place[i], &focus->still, &part);
+            join(out, &part);
         }
     }
-    bool is_part = end > first;
-    *first_px = is_part && first > 0 ? first : 0;
-    *end_px = is_part ? (end < height_px ? end : height_px) : 0;
 }

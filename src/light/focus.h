@@ -1,4 +1,4 @@
-/* focus.h - When it is enough to look at the known lamps, and which rows of the picture hold them.
+/* focus.h - When it is enough to look at the known lamps, and which part of the picture holds them.
  *
  *   whole  whole  ...  whole | part part part ... part  whole  part part ...
  *   '-- nothing new for a while --'                     '-- a glance: anything new? moved?
@@ -53,12 +53,16 @@ bool lamp_focus_is_still(const struct lamp_focus *focus, const struct lamp_motio
 void lamp_focus_watch(struct lamp_focus *focus, size_t index, const struct lamp_watched *place,
                       const struct lamp_light *light);
 
-/** Rows that hold a place with all that is measured about it. */
-void lamp_focus_rows_of(const struct lamp_watched *place, const struct lamp_motion *motion,
-                        int *first_px, int *end_px);
+/** The part of the picture that holds a place with all that is measured about it; it may reach
+ * beyond the picture. */
+void lamp_focus_part_of(const struct lamp_watched *place, const struct lamp_motion *motion,
+                        struct lamp_picture_part *out);
 
-/** Rows that hold all places that may be told as lamps; end_px 0 where all rows are needed. */
-void lamp_focus_rows(const struct lamp_focus *focus, const struct lamp_watched *place, size_t count,
-                     int height_px, int *first_px, int *end_px);
+/** What lies within the picture of `part`. */
+void lamp_focus_clip(struct lamp_picture_part *part, int width_px, int height_px);
+
+/** The part that holds all places that may be told as lamps; all of it where the focus is off. */
+void lamp_focus_part(const struct lamp_focus *focus, const struct lamp_watched *place, size_t count,
+                     struct lamp_picture_part *out);
 
 #endif

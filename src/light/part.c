@@ -15,12 +15,13 @@ void lamp_viewer_note_hole(struct lamp_viewer *v)
 /* Whether the part of a picture holds all that is measured of a place. */
 static bool is_held_by(const struct lamp_watched *w, const struct lamp_held *part)
 {
-    int first_px;
-    int end_px;
-    lamp_focus_rows_of(w, &part->motion, &first_px, &end_px);
-    first_px = first_px > 0 ? first_px : 0;
-    end_px = end_px < part->frame.y.height_px ? end_px : part->frame.y.height_px;
-    return first_px >= part->frame.first_row_px && end_px <= part->frame.end_row_px;
+    struct lamp_picture_part needed;
+    const struct lamp_picture_part *given = &part->frame.part;
+    lamp_focus_part_of(w, &part->motion, &needed);
+    lamp_focus_clip(&needed, part->frame.y.width_px, part->frame.y.height_px);
+    return needed.first_row_px >= given->first_row_px && needed.end_row_px <= given->end_row_px &&
+           needed.first_column_px >= given->first_column_px &&
+           needed.end_column_px <= given->end_column_px;
 }
 
 /* Of a part of a picture the known places are measured, where the last whole one had them. */
@@ -73,12 +74,15 @@ void lamp_viewer_glance(struct lamp_viewer *v, const struct lamp_following *foll
     lamp_focus_glance(&v->focus, &seen, v->place, v->place_count);
 }
 
-void lamp_viewer_focus(const struct lamp_viewer *v, int *first_row_px, int *end_row_px)
+void lamp_viewer_focus(const struct lamp_viewer *v, struct lamp_picture_part *out)
 {
+    *out = (struct lamp_picture_part){.end_row_px = 0};
     if (v->bands.seen_count > 0) {
-        *first_row_px = *end_row_px =
-            0; /* the bands of the room's light show on whole frames only */
-        return;
+        return; /* the bands of the room's light show on whole frames only */
     }
-    lamp_focus_rows(&v->focus, v->place, v->place_count, v->height_px, first_row_px, end_row_px);
+    lamp_focus_part(&v->focus, v->place, v->place_count, out);
+    lamp_focus_clip(out, v->width_px, v->height_px);
+    if (out->end_row_px <= out->first_row_px || out->end_column_px <= out->first_column_px) {
+        *out = (struct lamp_picture_part){.end_row_px = 0};
+    }
 }

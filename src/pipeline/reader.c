@@ -256,10 +256,9 @@ enum lamp_err lamp_reader_take(struct lamp_reader *reader, struct lamp_source *s
     }
     answer = lamp_reader_push(reader, &info, item, error);
     if (answer == LAMP_OK && info.kind == LAMP_SOURCE_CAMERA) {
-        int first_row_px;
-        int end_row_px;
-        lamp_viewer_focus(reader->viewer, &first_row_px, &end_row_px);
-        lamp_source_focus(source, first_row_px, end_row_px);
+        struct lamp_picture_part part;
+        lamp_viewer_focus(reader->viewer, &part);
+        lamp_source_focus(source, &part);
     }
     return answer;
 }

@@ -36,8 +36,8 @@ struct camera {
     struct lamp_count count;
     int64_t exposure_ns; /* 0 where not known */
     int64_t waiting_since_ns;
-    struct lamp_rows_wanted rows;
-    int64_t whole_ns; /* when the last whole picture was taken */
+    struct lamp_picture_part part; /* wanted of the next frames */
+    int64_t whole_ns;              /* when the last whole picture was taken */
     int settling;
     int fault_count; /* in a row */
     bool is_lent;    /* the driver's buffer of the last JPEG, ... */
@@ -246,17 +246,17 @@ static bool is_after_hole(const struct lamp_pace *pace, int64_t t_ns)
 static enum lamp_err develop(struct camera *camera, const struct lamp_video_frame *frame,
                              struct lamp_item *out)
 {
-    struct lamp_rows_wanted rows = camera->rows;
+    struct lamp_picture_part part = camera->part;
     struct lamp_item item = {.kind = LAMP_ITEM_FRAME};
     int64_t t_ns = 0;
     if (!lamp_count_frame(&camera->count, frame, &t_ns)) {
         return LAMP_NOT_YET;
     }
     if (is_whole_due(camera, t_ns)) {
-        rows = (struct lamp_rows_wanted){0, 0};
+        part = (struct lamp_picture_part){.end_row_px = 0};
     }
     enum lamp_err err =
-        lamp_developer_push(camera->developer, frame->at, frame->size, rows, &item.frame);
+        lamp_developer_push(camera->developer, frame->at, frame->size, &part, &item.frame);
     if (err == LAMP_BAD_SOURCE) {
         lamp_count_broken(&camera->count);
         return LAMP_NOT_YET;
@@ -349,13 +349,16 @@ static enum lamp_err next_frame(void *state, struct lamp_item *out, struct lamp_
     return err == LAMP_NO_MEMORY ? lamp_fail_memory(error) : err;
 }
 
-static void focus_camera(void *state, int first_row_px, int end_row_px)
+/* What does not lie in the picture is no part of it. */
+static void focus_camera(void *state, const struct lamp_picture_part *part)
 {
     struct camera *camera = state;
-    int height_px = camera->layout.mode.height_px;
-    int end_px = end_row_px < height_px ? end_row_px : height_px;
-    bool is_part = first_row_px >= 0 && first_row_px < end_px;
-    camera->rows = (struct lamp_rows_wanted){is_part ? first_row_px : 0, is_part ? end_px : 0};
+    const struct lamp_video_mode *mode = &camera->layout.mode;
+    bool is_part = part->first_row_px >= 0 && part->first_row_px < part->end_row_px &&
+                   part->end_row_px <= mode->height_px && part->first_column_px >= 0 &&
+                   part->first_column_px < part->end_column_px &&
+                   part->end_column_px <= mode->width_px;
+    camera->part = is_part ? *part : (struct lamp_picture_part){.end_row_px = 0};
 }
 
 static void describe_camera(const void *state, struct lamp_source_info *out)

@@ -176,20 +176,21 @@ static enum lamp_err develop_bare(struct lamp_developer *developer, const uint8_
 }
 
 enum lamp_err lamp_developer_push(struct lamp_developer *developer, const uint8_t *bytes,
-                                  size_t size, struct lamp_rows_wanted rows, struct lamp_frame *out)
+                                  size_t size, const struct lamp_picture_part *part,
+                                  struct lamp_frame *out)
 {
     const struct lamp_video_mode *mode = &developer->layout.mode;
-    bool is_partial = developer->jpeg != NULL && rows.end_px > 0;
+    bool is_partial = developer->jpeg != NULL && part->end_row_px > 0;
     struct ring *ring = is_partial ? &developer->partial : &developer->whole;
     struct lamp_room *room = &ring->room[ring->next];
-    struct lamp_jpeg_wish wish = {mode->width_px, mode->height_px, rows.first_px, rows.end_px};
+    struct lamp_jpeg_wish wish = {mode->width_px, mode->height_px, *part};
     enum lamp_err err =
         developer->jpeg != NULL
             ? lamp_jpeg_decode(developer->jpeg, (struct lamp_coded){bytes, size}, &wish, room, out)
             : develop_bare(developer, bytes, size, room, out);
     if (err == LAMP_OK) {
         ring->next = (ring->next + 1) % KEPT;
-        out->is_partial = is_partial; /* even where whole blocks make all rows of the rows wanted */
+        out->is_partial = is_partial; /* even where whole blocks make all of the part wanted */
     }
     return err;
 }

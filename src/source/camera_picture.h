@@ -13,20 +13,15 @@ struct lamp_developer;
 enum lamp_err lamp_developer_new(const struct lamp_video_layout *layout,
                                  struct lamp_developer **out);
 
-/** Rows of the picture that are wanted; end_px 0: all of them. */
-struct lamp_rows_wanted {
-    int first_px;
-    int end_px;
-};
-
 /**
- * Make a picture of a frame; times are left 0. Rows are heeded where the frame is coded.
+ * Make a picture of a frame; times are left 0.
+ * @param part  what is wanted of it; heeded where the frame is coded.
  * @param out  whole pictures stay readable until LAMP_FRAMES_KEPT more whole ones were made,
  *             partial ones until so many more partial ones were.
  * @return LAMP_OK; LAMP_BAD_SOURCE (cut off or damaged); LAMP_NO_MEMORY.
  */
 enum lamp_err lamp_developer_push(struct lamp_developer *developer, const uint8_t *bytes,
-                                  size_t size, struct lamp_rows_wanted rows,
+                                  size_t size, const struct lamp_picture_part *part,
                                   struct lamp_frame *out);
 
 /** Free; NULL is fine. */

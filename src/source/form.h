@@ -54,7 +54,7 @@ struct lamp_form {
     void (*describe)(const void *state, struct lamp_source_info *out);
 
     /** As lamp_source_focus; NULL where all of each picture is always decoded. */
-    void (*focus)(void *state, int first_row_px, int end_row_px);
+    void (*focus)(void *state, const struct lamp_picture_part *part);
 
     /** As lamp_source_progress. */
     double (*progress)(const void *state);

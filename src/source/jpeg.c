@@ -1,4 +1,4 @@
-/* jpeg.c - JPEG pictures to planes as coded: whole, or only the rows that are asked for. */
+/* jpeg.c - JPEG pictures to planes as coded: whole, or only the part that is asked for. */
 #include "source/jpeg.h"
 
 #include <setjmp.h>
@@ -18,6 +18,11 @@ struct lamp_jpeg {
     jmp_buf away;    /* where an error leads */
     bool is_damaged; /* a warning said so */
     bool is_made;
+};
+
+/* A pixel of a picture. */
+struct pixel {
+    int column, row;
 };
 
 /* -- errors: the library's default is to print and to exit -- */
@@ -145,7 +150,8 @@ static void decode_units(struct jpeg_decompress_struct *codec, struct lamp_room 
     (void)jpeg_read_raw_data(codec, rows, (JDIMENSION)(codec->max_v_samp_factor * DCTSIZE));
 }
 
-/* A part that is not needed is entropy decoded and no more; the library asks before each block. */
+/* A component that is not needed is entropy decoded and no more; the library asks before each
+ * block. */
 static void set_needed(struct jpeg_decompress_struct *codec, bool is_needed)
 {
     for (int i = 0; i < codec->num_components; i++) {
@@ -153,37 +159,87 @@ static void set_needed(struct jpeg_decompress_struct *codec, bool is_needed)
     }
 }
 
+/* Rows of the part at their full width, straight to the planes. */
 static void decode_rows(struct jpeg_decompress_struct *codec, struct lamp_room *room,
-                        const struct lamp_plane plane[PARTS], int first_px, int end_px)
+                        const struct lamp_plane plane[PARTS], struct lamp_picture_part *part)
 {
-    while ((int)codec->output_scanline < end_px) {
-        int next_px = (int)codec->output_scanline + codec->max_v_samp_factor * DCTSIZE;
-        set_needed(codec, next_px > first_px);
+    int high = codec->max_v_samp_factor * DCTSIZE;
+    while ((int)codec->output_scanline < part->end_row_px) {
+        set_needed(codec, (int)codec->output_scanline + high > part->first_row_px);
         decode_units(codec, room, plane);
+    }
+    part->first_column_px = 0;
+    part->end_column_px = plane[0].width_px;
+    part->first_row_px = part->first_row_px / high * high;
+    part->end_row_px = (int)codec->output_scanline < plane[0].height_px
+                           ? (int)codec->output_scanline
+                           : plane[0].height_px;
+}
+
+/* Give the pixels of a row, components by turns, to the planes; those of chroma come repeated. */
+static void share_out(const struct jpeg_decompress_struct *codec, const JSAMPLE *pixels,
+                      const struct lamp_plane plane[PARTS], struct lamp_room *room, struct pixel at)
+{
+    int parts = codec->num_components;
+    for (int i = 0; i < parts; i++) {
+        int across = codec->max_h_samp_factor / codec->comp_info[i].h_samp_factor;
+        int down = codec->max_v_samp_factor / codec->comp_info[i].v_samp_factor;
+        if (at.row % down != 0) {
+            continue;
+        }
+        size_t from = (size_t)((const uint8_t *)plane[i].at - room->at);
+        uint8_t *to =
+            room->at + from + (at.row / down) * plane[i].stride_bytes + at.column / across;
+        for (int x = 0; x < (int)codec->output_width; x += across) {
+            *to++ = pixels[x * parts + i];
+        }
     }
 }
 
-static void describe(const struct jpeg_decompress_struct *codec, const struct lamp_plane *plane,
-                     const struct lamp_jpeg_wish *wish, struct lamp_frame *out)
+/* Columns of the part only: the library leaves out what is above and beside it. */
+static void decode_columns(struct jpeg_decompress_struct *codec, struct lamp_room *room,
+                           const struct lamp_plane plane[PARTS], struct lamp_picture_part *part)
 {
     int high = codec->max_v_samp_factor * DCTSIZE;
-    int end_px = (int)codec->output_scanline;
+    JDIMENSION column = (JDIMENSION)part->first_column_px;
+    JDIMENSION width = (JDIMENSION)(part->end_column_px - part->first_column_px);
+    jpeg_crop_scanline(codec, &column, &width);
+    JSAMPARRAY rows = (*codec->mem->alloc_sarray)((j_common_ptr)codec, JPOOL_IMAGE,
+                                                  width * (JDIMENSION)codec->num_components,
+                                                  (JDIMENSION)codec->rec_outbuf_height);
+    part->first_row_px = part->first_row_px / high * high;
+    (void)jpeg_skip_scanlines(codec, (JDIMENSION)part->first_row_px);
+    while ((int)codec->output_scanline < part->end_row_px) {
+        int row = (int)codec->output_scanline;
+        int count = (int)jpeg_read_scanlines(codec, rows, (JDIMENSION)codec->rec_outbuf_height);
+        for (int i = 0; i < count; i++) {
+            share_out(codec, rows[i], plane, room, (struct pixel){(int)column, row + i});
+        }
+    }
+    part->first_column_px = (int)column;
+    part->end_column_px = (int)(column + width);
+    part->end_row_px = (int)codec->output_scanline;
+}
+
+/* Pixels by turns cost more than planes, so a wide part is taken at its full width. */
+static bool is_narrow(const struct lamp_jpeg_wish *wish)
+{
+    return 2 * (wish->part.end_column_px - wish->part.first_column_px) < wish->width_px;
+}
+
+static void describe(const struct lamp_plane *plane, const struct lamp_picture_part *part,
+                     struct lamp_frame *out)
+{
     *out = (struct lamp_frame){.bits = 8,
                                .y = plane[0],
                                .u = plane[1],
                                .v = plane[2],
                                .matrix = LAMP_MATRIX_BT601,
                                .transfer = LAMP_TRANSFER_SRGB,
-                               .is_full_range = true};
-    if (wish->end_row_px > 0) {
-        out->first_row_px = wish->first_row_px / high * high;
-        out->end_row_px = end_px < wish->height_px ? end_px : wish->height_px;
-        out->is_partial = out->first_row_px > 0 || out->end_row_px < wish->height_px;
-    }
-    if (!out->is_partial) {
-        out->first_row_px = 0;
-        out->end_row_px = wish->height_px;
-    }
+                               .is_full_range = true,
+                               .part = *part};
+    out->is_partial = part->end_row_px - part->first_row_px < plane[0].height_px ||
+                      part->end_column_px - part->first_column_px < plane[0].width_px;
 }
 
 /* All that may jump away. */
@@ -198,15 +254,19 @@ static enum lamp_err decode(struct lamp_jpeg *jpeg, struct lamp_coded coded,
     if (!is_fit(codec, wish)) {
         return LAMP_BAD_SOURCE;
     }
-    codec->raw_data_out = TRUE;
+    struct lamp_picture_part part = wish->part;
+    if (part.end_row_px == 0) {
+        part = (struct lamp_picture_part){0, wish->width_px, 0, wish->height_px};
+    }
+    bool is_raw = wish->part.end_row_px == 0 || !is_narrow(wish);
+    codec->raw_data_out = is_raw ? TRUE : FALSE;
+    codec->out_color_space = codec->jpeg_color_space;
     codec->do_fancy_upsampling = FALSE;
     (void)jpeg_start_decompress(codec);
     enum lamp_err err = lay_out(codec, room, plane);
     if (err == LAMP_OK) {
-        bool is_whole = wish->end_row_px <= 0 || wish->end_row_px > wish->height_px;
-        decode_rows(codec, room, plane, wish->end_row_px > 0 ? wish->first_row_px : 0,
-                    is_whole ? wish->height_px : wish->end_row_px);
-        describe(codec, plane, wish, out);
+        (is_raw ? decode_rows : decode_columns)(codec, room, plane, &part);
+        describe(plane, &part, out);
     }
     return err == LAMP_OK && jpeg->is_damaged ? LAMP_BAD_SOURCE : err;
 }

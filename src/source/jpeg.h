@@ -1,7 +1,8 @@
-/* jpeg.h - JPEG pictures to planes of Y'CbCr as coded: whole, or only the rows that are asked for.
+/* jpeg.h - JPEG pictures to planes of Y'CbCr as coded: whole, or only the part that is asked for.
  *
  *   rows above    entropy decoded, for what follows depends on it, but not transformed
- *   rows asked    decoded in full, equal to those of the whole picture
+ *   beside it     the same
+ *   the part      decoded in full, equal to that of the whole picture
  *   rows below    not looked at
  */
 #ifndef LAMP_SOURCE_JPEG_H
@@ -30,8 +31,7 @@ enum lamp_err lamp_room_make(struct lamp_room *room, size_t size);
 struct lamp_jpeg_wish {
     int width_px; /**< The size that it must have. */
     int height_px;
-    int first_row_px; /**< Rows first_row_px to end_row_px - 1 are wanted. */
-    int end_row_px;   /**< 0: all rows. */
+    struct lamp_picture_part part; /**< Within the picture. */
 };
 
 /** A picture as it came. */
@@ -46,8 +46,8 @@ enum lamp_err lamp_jpeg_new(struct lamp_jpeg **out);
 /**
  * Decode one picture of one scan, grey or Y'CbCr.
  * @param room  where the planes go, made larger as needed.
- * @param out   set but for its times; its planes lie in `room`. Rows that hold whole blocks are
- *              decoded, so the valid ones may be a few more than were wanted.
+ * @param out   set but for its times; its planes lie in `room`. Whole blocks are decoded, so that
+ * the valid part may be a little larger than was wanted.
  * @return LAMP_OK; LAMP_BAD_SOURCE (cut off, damaged, another size or kind); LAMP_NO_MEMORY.
  */
 enum lamp_err lamp_jpeg_decode(struct lamp_jpeg *jpeg, struct lamp_coded coded,

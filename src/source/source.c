@@ -263,10 +263,10 @@ const char *lamp_source_setting(const struct lamp_source *source, size_t index)
     return lamp_notes_at(&source->input.settings, index);
 }
 
-void lamp_source_focus(struct lamp_source *source, int first_row_px, int end_row_px)
+void lamp_source_focus(struct lamp_source *source, const struct lamp_picture_part *part)
 {
     if (source->form->focus != NULL) {
-        source->form->focus(source->state, first_row_px, end_row_px);
+        source->form->focus(source->state, part);
     }
 }
 

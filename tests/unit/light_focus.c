@@ -54,18 +54,28 @@ static struct lamp_scene_rules scene_of(const struct lamp_scene_lamp *lamp, size
     return scene;
 }
 
-/* Copy rows of a plane, moved down by `down` px; all others are filled with what no picture holds.
+/* A part of a plane that has one pixel for so many of luma either way. */
+static struct lamp_picture_part thin(const struct lamp_picture_part *part, int by)
+{
+    return (struct lamp_picture_part){part->first_column_px / by,
+                                      (part->end_column_px + by - 1) / by, part->first_row_px / by,
+                                      (part->end_row_px + by - 1) / by};
+}
+
+/* Copy a part of a plane, moved down by `down` px; the rest is filled with what no picture holds.
  */
-static uint8_t *copy_rows(struct lamp_plane *plane, uint8_t *to, int first, int end, int down)
+static uint8_t *copy_part(struct lamp_plane *plane, uint8_t *to, struct lamp_picture_part part,
+                          int down)
 {
     size_t width = (size_t)plane->width_px;
+    size_t first = (size_t)part.first_column_px;
+    size_t count = (size_t)part.end_column_px - first;
     for (int y = 0; y < plane->height_px; y++) {
         int moved = y < down ? 0 : y - down;
         const uint8_t *from = (const uint8_t *)plane->at + plane->stride_bytes * moved;
-        if (y >= first && y < end) {
-            memcpy(to + (size_t)y * width, from, width);
-        } else {
-            memset(to + (size_t)y * width, 0xa5, width);
+        memset(to + (size_t)y * width, 0xa5, width);
+        if (y >= part.first_row_px && y < part.end_row_px) {
+            memcpy(to + (size_t)y * width + first, from + first, count);
         }
     }
     plane->at = to;
@@ -74,23 +84,23 @@ static uint8_t *copy_rows(struct lamp_plane *plane, uint8_t *to, int first, int 
 }
 
 /* Whole pictures and parts are kept apart, so that whole ones stay readable. */
-static void cut(struct camera *camera, struct lamp_frame *frame, int first, int end, int down)
+static void cut(struct camera *camera, struct lamp_frame *frame,
+                const struct lamp_picture_part *part, int down)
 {
     size_t half = SHEETS / 2;
-    bool is_part = end > 0;
+    bool is_part = part->end_row_px > 0;
+    const struct lamp_picture_part whole = {0, frame->y.width_px, 0, frame->y.height_px};
     size_t at = camera->next++ % half + (is_part ? half : 0);
     size_t size = (size_t)frame->y.width_px * (size_t)frame->y.height_px;
     free(camera->sheet[at]);
     camera->sheet[at] = malloc(2 * size);
     ck_assert_ptr_nonnull(camera->sheet[at]);
     uint8_t *to = camera->sheet[at];
-    int last = is_part ? end : frame->y.height_px;
     frame->is_partial = is_part;
-    frame->first_row_px = first;
-    frame->end_row_px = end;
-    to = copy_rows(&frame->y, to, first, last, down);
-    to = copy_rows(&frame->u, to, first / 2, (last + 1) / 2, down / 2);
-    (void)copy_rows(&frame->v, to, first / 2, (last + 1) / 2, down / 2);
+    frame->part = is_part ? *part : whole;
+    to = copy_part(&frame->y, to, frame->part, down);
+    to = copy_part(&frame->u, to, thin(&frame->part, 2), down / 2);
+    (void)copy_part(&frame->v, to, thin(&frame->part, 2), down / 2);
 }
 
 /* The camera is pushed at `push_ns`, and stays there. */
@@ -107,15 +117,13 @@ static struct seen see_pushed(const struct lamp_scene_rules *scene, bool is_focu
     static unsigned whole;
     whole = 0;
     while (lamp_renderer_next(camera->renderer, &frame)) {
-        int first = 0;
-        int end = 0;
-        if (whole > 0) {
-            lamp_viewer_focus(seen.viewer, &first, &end);
+        struct lamp_picture_part part = {.end_row_px = 0};
+        if (whole > 0 && is_focused && frame.t_ns - camera->whole_ns < S / 2) {
+            lamp_viewer_focus(seen.viewer, &part);
         }
-        bool is_part = is_focused && end > 0 && frame.t_ns - camera->whole_ns < S / 2;
+        bool is_part = part.end_row_px > 0;
         camera->next = is_part ? (unsigned)camera->part_count : whole;
-        cut(camera, &frame, is_part ? first : 0, is_part ? end : 0,
-            frame.t_ns >= push_ns ? PUSH_PX : 0);
+        cut(camera, &frame, &part, frame.t_ns >= push_ns ? PUSH_PX : 0);
         if (is_part) {
             seen.first_part_ns = seen.parts == 0 ? frame.t_ns : seen.first_part_ns;
             camera->part_count++;
@@ -307,7 +315,7 @@ START_TEST(a_part_without_a_whole_picture_before_it_says_nothing)
                                .y = {grey, 64, 64, 64},
                                .is_full_range = true,
                                .is_partial = true,
-                               .end_row_px = 16};
+                               .part = {.end_column_px = 64, .end_row_px = 16}};
     ck_assert_int_eq(lamp_viewer_new(&rules, &viewer), LAMP_OK);
     ck_assert_int_eq(lamp_viewer_push(viewer, &frame), LAMP_OK);
     ck_assert(!lamp_viewer_next(viewer, &reading));

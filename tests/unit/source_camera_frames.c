@@ -154,13 +154,14 @@ START_TEST(bare_pictures_come_apart_into_planes)
         .matrix = LAMP_MATRIX_BT709};
     struct lamp_developer *developer = NULL;
     struct lamp_frame frame;
-    const struct lamp_rows_wanted some = {1, 2};
+    const struct lamp_picture_part some = {1, 3, 1, 2};
     ck_assert_int_eq(lamp_developer_new(&layout, &developer), LAMP_OK);
     ck_assert_int_eq(
-        lamp_developer_push(developer, layouts[_i].bytes, layouts[_i].size - 1, some, &frame),
+        lamp_developer_push(developer, layouts[_i].bytes, layouts[_i].size - 1, &some, &frame),
         LAMP_BAD_SOURCE);
     ck_assert_int_eq(
-        lamp_developer_push(developer, layouts[_i].bytes, layouts[_i].size, some, &frame), LAMP_OK);
+        lamp_developer_push(developer, layouts[_i].bytes, layouts[_i].size, &some, &frame),
+        LAMP_OK);
     ck_assert(!frame.is_partial && !frame.is_full_range && frame.bits == 8);
     ck_assert_int_eq(frame.matrix, LAMP_MATRIX_BT709);
     for (int i = 0; i < 15; i++) {
@@ -180,14 +181,14 @@ START_TEST(a_picture_stays_readable_while_it_is_kept)
 {
     const struct lamp_video_layout layout = {
         .mode = {.format = LAMP_VIDEO_GREY, .width_px = 4, .height_px = 2}};
-    const struct lamp_rows_wanted all = {0, 0};
+    const struct lamp_picture_part all = {.end_row_px = 0};
     struct lamp_developer *developer = NULL;
     struct lamp_frame frame[LAMP_FRAMES_KEPT + 1];
     ck_assert_int_eq(lamp_developer_new(&layout, &developer), LAMP_OK);
     for (int i = 0; i <= LAMP_FRAMES_KEPT; i++) {
         uint8_t bytes[8];
         memset(bytes, 10 + i, sizeof bytes);
-        ck_assert_int_eq(lamp_developer_push(developer, bytes, 8, all, &frame[i]), LAMP_OK);
+        ck_assert_int_eq(lamp_developer_push(developer, bytes, 8, &all, &frame[i]), LAMP_OK);
         memset(bytes, 0, sizeof bytes);
     }
     for (int i = 0; i <= LAMP_FRAMES_KEPT; i++) {
