@@ -24,6 +24,10 @@ struct lamp_draft {
     struct lamp_strings check;
 };
 
+/** Check that a text can name a code or a book. @param error  says what it should be; its place is left empty.
+ * @return LAMP_OK, LAMP_BAD_USE. */
+enum lamp_err lamp_book_check_id(const char *id, struct lamp_error *error);
+
 /** How a rhythm becomes an entry. */
 struct lamp_draft_rules {
     bool is_exact;       /**< Every length of the cycle as it was measured, in place of notation. */

@@ -160,9 +160,12 @@ static void ask_for(struct teaching *teaching)
 {
     const char *id = options_value(teaching->arguments, "id");
     const char *means = options_value(teaching->arguments, "means");
-    if (id == NULL) {
-        (void)ask("id of this code (lower-case letters, digits, hyphens)", teaching->id,
-                  sizeof teaching->id);
+    struct lamp_error error = {.place = "", .sentence = ""};
+    while (id == NULL &&
+           ask("id of this code (lower-case letters, digits, hyphens)", teaching->id,
+               sizeof teaching->id) &&
+           lamp_book_check_id(teaching->id, &error) != LAMP_OK) {
+        (void)printf("%s\n", error.sentence); /* the light was read: that is not lost for a slip */
     }
     bool is_known = code_called(teaching->book, teaching->draft.id) != NULL;
     if (means == NULL && teaching->draft.id[0] != '\0' && !is_known) {

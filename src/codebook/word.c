@@ -7,6 +7,7 @@
 #include "base/fail.h"
 #include "base/utf8.h"
 #include "codebook/field.h"
+#include "lampread/teach.h"
 
 static const char letters[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ";
 
@@ -79,6 +80,11 @@ enum lamp_err lamp_word_check(const char *word, const char *what, struct lamp_er
         at += used;
     }
     return LAMP_OK;
+}
+
+enum lamp_err lamp_book_check_id(const char *id, struct lamp_error *error)
+{
+    return lamp_word_check_id(id, "an id", error);
 }
 
 enum lamp_err lamp_word_check_id(const char *word, const char *what, struct lamp_error *error)

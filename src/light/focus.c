@@ -87,7 +87,7 @@ void lamp_focus_glance(struct lamp_focus *focus, const struct lamp_glance *glanc
     }
 }
 
-void lamp_focus_watch(struct lamp_focus *focus, size_t index, const struct lamp_watched *place,
+bool lamp_focus_watch(struct lamp_focus *focus, size_t index, const struct lamp_watched *place,
                       const struct lamp_light *light)
 {
     struct lamp_calm *calm = &focus->calm[index];
@@ -102,7 +102,9 @@ void lamp_focus_watch(struct lamp_focus *focus, size_t index, const struct lamp_
     } else if (is_apart && matters(place)) {
         focus->is_on = false;
         focus->has_begun = false;
+        return false;
     }
+    return true;
 }
 
 /* How far from its centre a place is measured. */

@@ -48,9 +48,12 @@ void lamp_focus_glance(struct lamp_focus *focus, const struct lamp_glance *glanc
 bool lamp_focus_is_still(const struct lamp_focus *focus, const struct lamp_motion *motion,
                          int width_px, int height_px);
 
-/** Take the light of one place in, before it has begun and after: what moves near a lamp or covers
- * it ends the focus. */
-void lamp_focus_watch(struct lamp_focus *focus, size_t index, const struct lamp_watched *place,
+/**
+ * Take the light of one place in, before it has begun and after: what moves near a lamp or covers
+ * it ends the focus.
+ * @return false if it does: what a part of a picture shows then may be damaged.
+ */
+bool lamp_focus_watch(struct lamp_focus *focus, size_t index, const struct lamp_watched *place,
                       const struct lamp_light *light);
 
 /** The part of the picture that holds a place with all that is measured about it; it may reach

@@ -79,7 +79,11 @@ void lamp_viewer_measure(struct lamp_viewer *v, size_t index, const struct lamp_
         w->needs_break = true;
         return;
     }
-    lamp_focus_watch(&v->focus, index, w, &light);
+    bool is_calm = lamp_focus_watch(&v->focus, index, w, &light);
+    if (held->frame.is_partial && !is_calm) {
+        return; /* the whole pictures that come now will tell whether a shadow fell or it is damaged
+                 */
+    }
     if (lamp_reflection_is_blinding(&w->reflection, w->lit_rgb, light.room)) {
         return;
     }

@@ -28,6 +28,7 @@ struct seen {
     size_t count;
     size_t parts;
     int64_t first_part_ns;
+    int64_t damaged_ns;
 };
 
 static struct lamp_scene_lamp lamp_at(double x, double y, enum lamp_colour colour)
@@ -103,9 +104,16 @@ static void cut(struct camera *camera, struct lamp_frame *frame,
     (void)copy_part(&frame->v, to, thin(&frame->part, 2), down / 2);
 }
 
-/* The camera is pushed at `push_ns`, and stays there. */
-static struct seen see_pushed(const struct lamp_scene_rules *scene, bool is_focused,
-                              int64_t push_ns)
+/* What goes wrong, and from when on. */
+struct mishap {
+    int64_t push_ns;   /* The camera is pushed, and stays there. */
+    int64_t damage_ns; /* The next part of a picture holds nothing of it. */
+};
+
+static const struct mishap no_mishap = {INT64_MAX, INT64_MAX};
+
+static struct seen see_with(const struct lamp_scene_rules *scene, bool is_focused,
+                            struct mishap mishap)
 {
     struct seen seen = {.reading = calloc(READINGS_MAX, sizeof *seen.reading)};
     struct camera *camera = calloc(1, sizeof *camera);
@@ -123,7 +131,15 @@ static struct seen see_pushed(const struct lamp_scene_rules *scene, bool is_focu
         }
         bool is_part = part.end_row_px > 0;
         camera->next = is_part ? (unsigned)camera->part_count : whole;
-        cut(camera, &frame, &part, frame.t_ns >= push_ns ? PUSH_PX : 0);
+        cut(camera, &frame, &part, frame.t_ns >= mishap.push_ns ? PUSH_PX : 0);
+        if (is_part && frame.t_ns >= mishap.damage_ns) {
+            const struct lamp_picture_part none = {0, 0, 0, 1};
+            const struct lamp_picture_part given = frame.part;
+            cut(camera, &frame, &none, 0);
+            frame.part = given;
+            seen.damaged_ns = frame.t_ns;
+            mishap.damage_ns = INT64_MAX;
+        }
         if (is_part) {
             seen.first_part_ns = seen.parts == 0 ? frame.t_ns : seen.first_part_ns;
             camera->part_count++;
@@ -147,7 +163,7 @@ static struct seen see_pushed(const struct lamp_scene_rules *scene, bool is_focu
 
 static struct seen see(const struct lamp_scene_rules *scene, bool is_focused)
 {
-    return see_pushed(scene, is_focused, INT64_MAX);
+    return see_with(scene, is_focused, no_mishap);
 }
 
 static void forget(struct seen *seen)
@@ -256,8 +272,8 @@ START_TEST(parts_taken_while_the_camera_was_pushed_are_let_go)
     const struct lamp_scene_lamp lamp = lamp_at(200, 120, LAMP_COLOUR_GREEN);
     const struct lamp_scene_rules scene = scene_of(&lamp, 1, SECONDS);
     const int64_t push_ns = 8 * S + S / 10;
-    struct seen still = see_pushed(&scene, true, INT64_MAX);
-    struct seen pushed = see_pushed(&scene, true, push_ns);
+    struct seen still = see(&scene, true);
+    struct seen pushed = see_with(&scene, true, (struct mishap){push_ns, INT64_MAX});
     int place = place_on(&pushed, &lamp);
     ck_assert_int_ge(place, 0);
     ck_assert_uint_gt(still.parts, pushed.parts); /* whole pictures until it is calm again */
@@ -272,6 +288,25 @@ START_TEST(parts_taken_while_the_camera_was_pushed_are_let_go)
     ck_assert(has_break);
     forget(&still);
     forget(&pushed);
+}
+END_TEST
+
+START_TEST(a_part_whose_surroundings_are_gone_is_left_out)
+{
+    const struct lamp_scene_lamp lamp = lamp_at(200, 120, LAMP_COLOUR_GREEN);
+    const struct lamp_scene_rules scene = scene_of(&lamp, 1, SECONDS);
+    struct seen seen = see_with(&scene, true, (struct mishap){INT64_MAX, 8 * S + S / 10});
+    int place = place_on(&seen, &lamp);
+    size_t at = 0;
+    const struct lamp_reading *reading;
+    int64_t before_ns = 0;
+    ck_assert_int_gt(seen.damaged_ns, 8 * S);
+    while ((reading = next_of(&seen, place, &at)) != NULL) {
+        ck_assert_int_ne(reading->t_ns, seen.damaged_ns);
+        ck_assert_int_le(reading->t_ns - before_ns, 2 * S / 29); /* no other one is missing */
+        before_ns = reading->t_ns;
+    }
+    forget(&seen);
 }
 END_TEST
 
@@ -330,6 +365,7 @@ int main(void)
                                   a_hand_held_camera_is_given_whole_pictures,
                                   light_after_a_hole_does_not_join_the_light_before_it,
                                   parts_taken_while_the_camera_was_pushed_are_let_go,
+                                  a_part_whose_surroundings_are_gone_is_left_out,
                                   a_part_without_a_whole_picture_before_it_says_nothing};
     return suite_run("light_focus", tests, sizeof tests / sizeof *tests);
 }
