@@ -40,6 +40,9 @@ double lamp_figure_draw(const struct lamp_figure *figure, struct lamp_paper *pap
 /** Its parts, each drawn from `y_pt` down. @return where it ends. */
 double lamp_figure_draw_light(const struct lamp_figure *figure, struct lamp_paper *paper,
                               double y_pt);
+double lamp_figure_draw_groups(const struct lamp_report_lamp *lamp,
+                               const struct lamp_figure_axis *axis, struct lamp_paper *paper,
+                               double y_pt);
 double lamp_figure_draw_entries(const struct lamp_figure *figure,
                                 const struct lamp_figure_axis *axis, struct lamp_paper *paper,
                                 double y_pt);

@@ -74,19 +74,25 @@ static void draw_exact(const struct lamp_columns *columns, const struct lamp_fig
     }
 }
 
+/* The range of each column, reaching to that of the one before: what the light did between them. */
 static void draw_ranges(const struct lamp_columns *columns, const struct lamp_figure_axis *axis,
                         const struct scale *scale, struct lamp_paper *paper)
 {
-    double width_pt = axis->width_pt / LAMP_COLUMNS;
+    double width_pt = fmax(axis->width_pt / LAMP_COLUMNS, 0.5);
+    const struct lamp_column *last = NULL;
     for (size_t i = 0; i < LAMP_COLUMNS; i++) {
         const struct lamp_column *column = &columns->at[i];
-        if (column->count > 0) {
-            double top_pt = y_of(scale, column->high);
-            double height_pt = fmax(y_of(scale, column->low) - top_pt, 0.5);
-            double left_pt = axis->left_pt + (double)i * width_pt;
-            lamp_paper_fill(paper, (double[4]){left_pt, top_pt, fmax(width_pt, 0.5), height_pt},
-                            LAMP_PAPER_DARK);
+        if (column->count == 0) {
+            continue;
         }
+        double high = last != NULL ? fmax(column->high, last->low) : column->high;
+        double low = last != NULL ? fmin(column->low, last->high) : column->low;
+        double left_pt = axis->left_pt + axis->width_pt * (double)i / LAMP_COLUMNS;
+        double top_pt = y_of(scale, high);
+        lamp_paper_fill(
+            paper, (double[4]){left_pt, top_pt, width_pt, fmax(y_of(scale, low) - top_pt, 0.5)},
+            LAMP_PAPER_DARK);
+        last = column;
     }
 }
 
@@ -158,11 +164,21 @@ static void draw_level(const struct lamp_figure_axis *axis, const struct scale *
     (void)lamp_paper_write(paper, axis->left_pt - 3, y_pt + 2.5, &words, text);
 }
 
+/* Light begins at 0, which is told where it is not the dark level anyway. */
+static void draw_zero(const struct lamp_figure_axis *axis, const struct scale *scale,
+                      double dark_level, struct lamp_paper *paper)
+{
+    if (dark_level > 0.15 * scale->high) {
+        draw_level(axis, scale, 0, "", paper);
+    }
+}
+
 static void draw_levels(const struct lamp_report_lamp *lamp, const struct lamp_figure_axis *axis,
                         const struct scale *scale, struct lamp_paper *paper)
 {
     bool has_two = lamp->shape.shape == LAMP_SHAPE_TWO_LEVEL && lamp->length_count > 1;
     if (has_two) {
+        draw_zero(axis, scale, lamp->shape.dark_level, paper);
         draw_level(axis, scale, lamp->shape.dark_level, "dark", paper);
         draw_level(axis, scale, lamp->shape.lit_level, "lit", paper);
     } else if (lamp->shape.shape == LAMP_SHAPE_CONSTANT) {
@@ -334,6 +350,7 @@ double lamp_figure_draw_light(const struct lamp_figure *figure, struct lamp_pape
     if (has_edges(lamp)) {
         y_pt = draw_flashes(lamp, &axis, paper, y_pt,
                             lamp->rhythm.pattern.kind == LAMP_PATTERN_GROUPS);
+        y_pt = lamp_figure_draw_groups(lamp, &axis, paper, y_pt);
         y_pt = lamp_figure_draw_entries(figure, &axis, paper, y_pt);
     }
     return lamp_figure_draw_axis(&axis, paper, y_pt) + 6;

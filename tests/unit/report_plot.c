@@ -179,6 +179,35 @@ START_TEST(edges_stand_where_the_report_has_them)
 }
 END_TEST
 
+/* How many level lines of an SVG go from `from` to `to`, in its units. */
+static size_t count_level(const char *svg, double from, double to)
+{
+    size_t count = 0;
+    for (const char *at = strstr(svg, " d=\"M "); at != NULL; at = strstr(at + 1, " d=\"M ")) {
+        double a[2];
+        double b[2];
+        count += sscanf(at, " d=\"M %lf %lf L %lf %lf", &a[0], &a[1], &b[0], &b[1]) == 4 &&
+                 fabs(a[1] - b[1]) < 1e-6 && fabs(a[0] - from) < 0.05 && fabs(b[0] - to) < 0.05;
+    }
+    return count;
+}
+
+START_TEST(each_group_has_its_bracket)
+{
+    enum { LENGTHS_A_REPEAT = 6, FLASHES = 3 };
+    struct made_report made;
+    double x[64];
+    make_report(&made);
+    char *svg = plot_of(&made, LAMP_PLOT_SVG);
+    size_t count = find_edges(svg, x, 64);
+    ck_assert_uint_eq(count, 3 * LENGTHS_A_REPEAT);
+    for (size_t i = 0; i < count; i += LENGTHS_A_REPEAT) {
+        ck_assert_uint_eq(count_level(svg, x[i], x[i + 2 * FLASHES - 1]), 1);
+    }
+    free(svg);
+}
+END_TEST
+
 START_TEST(text_from_outside_is_escaped_and_cut)
 {
     struct made_report made;
@@ -241,6 +270,7 @@ int main(void)
                                   a_missing_flash_is_named_by_its_number,
                                   an_entry_is_laid_at_the_scale_it_was_played_at,
                                   edges_stand_where_the_report_has_them,
+                                  each_group_has_its_bracket,
                                   text_from_outside_is_escaped_and_cut,
                                   a_long_recording_is_drawn_by_some_whole_repeats,
                                   only_three_endings_are_formats};
