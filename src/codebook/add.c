@@ -69,14 +69,14 @@ static void add_lamp(struct taking *taking)
     struct lamp_text value = {0};
     lamp_word_write(taking->draft.lamp, &name);
     lamp_text_add(&value, colour != NULL ? "{colour: %s}" : "{}", colour);
-    taking->edit.failed |= name.failed || value.failed;
-    if (!taking->edit.failed && lamps != NULL) {
+    lamp_edit_fail(&taking->edit, name.failed || value.failed, LAMP_NO_MEMORY);
+    if (taking->edit.err == LAMP_OK && lamps != NULL) {
         lamp_edit_set(&taking->edit, lamps, name.at, value.at);
-    } else if (!taking->edit.failed) {
+    } else if (taking->edit.err == LAMP_OK) {
         struct lamp_text all = {0};
         bool is_flow = taking->root->is_flow;
         lamp_text_add(&all, is_flow ? "{%s: %s}" : "lamps:\n  %s: %s\n", name.at, value.at);
-        taking->edit.failed |= all.failed;
+        lamp_edit_fail(&taking->edit, all.failed, LAMP_NO_MEMORY);
         if (!all.failed && is_flow) {
             lamp_edit_set(&taking->edit, taking->root, "lamps", all.at);
         } else if (!all.failed) {
@@ -95,7 +95,8 @@ static void put_flow(struct taking *taking, const struct lamp_yaml_node *codes)
     lamp_text_add(&item, "%s", codes->count > 0 ? ", " : "");
     lamp_write_flow(&taking->draft, &item);
     size_t at = codes->count > 0 ? codes->child[codes->count - 1]->end : codes->begin + 1;
-    taking->edit.failed |= item.failed || at <= codes->begin || at > codes->end;
+    lamp_edit_fail(&taking->edit, item.failed, LAMP_NO_MEMORY);
+    lamp_edit_fail(&taking->edit, at <= codes->begin || at > codes->end, LAMP_BAD_USE);
     lamp_edit_put(&taking->edit, at, 0, item.failed ? "" : item.at);
     lamp_text_fini(&item);
 }
@@ -108,7 +109,7 @@ static void put_block(struct taking *taking, const struct lamp_yaml_node *codes)
     struct lamp_text item = {0};
     int indent = codes->is_flow ? INDENT : codes->column - 1;
     lamp_write_block(&taking->draft, indent, &item);
-    edit->failed |= item.failed;
+    lamp_edit_fail(edit, item.failed, LAMP_NO_MEMORY);
     if (codes->is_flow && !item.failed) {
         size_t begin = codes->begin;
         while (begin > 0 && edit->text[begin - 1] == ' ') {
@@ -154,7 +155,7 @@ static const struct lamp_yaml_node *node_of(const struct taking *taking,
 static void set(struct taking *taking, const struct lamp_yaml_node *map, const char *key,
                 struct lamp_text *text)
 {
-    taking->edit.failed |= text->failed;
+    lamp_edit_fail(&taking->edit, text->failed, LAMP_NO_MEMORY);
     if (!text->failed) {
         lamp_edit_set(&taking->edit, map, key, text->at);
     }
@@ -171,7 +172,7 @@ static void set_timing(struct taking *taking, const struct lamp_yaml_node *entry
         set(taking, entry, "timing", &text);
         return;
     }
-    taking->edit.failed |= map->begin < entry->begin; /* Under an alias. */
+    lamp_edit_fail(&taking->edit, map->begin < entry->begin, LAMP_BAD_USE); /* Under an alias. */
     for (size_t i = 0; i < LAMP_WRITE_KEYS; i++) {
         int64_t ns = lamp_write_key_ns(timing, &lamp_write_keys[i]);
         if (ns > 0) {
@@ -191,7 +192,7 @@ static void set_taught(struct taking *taking, const struct lamp_yaml_node *entry
         set(taking, entry, "taught", &text);
         return;
     }
-    taking->edit.failed |= map->begin < entry->begin;
+    lamp_edit_fail(&taking->edit, map->begin < entry->begin, LAMP_BAD_USE);
     lamp_text_add(&text, "%u", taught->recordings);
     set(taking, map, "recordings", &text);
     if (taught->sd_ns > 0) {
@@ -295,9 +296,10 @@ static enum lamp_err rewrite(struct taking *taking, const char *text, size_t mar
         return err;
     }
     lamp_text_add(&all, "%.*s", (int)mark, text);
-    if (!lamp_edit_apply(&taking->edit, &all)) {
+    err = lamp_edit_apply(&taking->edit, &all);
+    if (err != LAMP_OK) {
         lamp_text_fini(&all);
-        return all.failed && !taking->edit.failed
+        return err == LAMP_NO_MEMORY
                    ? lamp_fail_memory(taking->error)
                    : lamp_fail(taking->error, LAMP_BAD_USE, "",
                                "what would change is shared by an alias; change it by hand");

@@ -3,10 +3,15 @@
 
 #include <string.h>
 
+void lamp_edit_fail(struct lamp_edit *edit, bool has_failed, enum lamp_err err)
+{
+    edit->err = has_failed && edit->err == LAMP_OK ? err : edit->err;
+}
+
 void lamp_edit_put(struct lamp_edit *edit, size_t at, size_t gone, const char *text)
 {
     if (edit->count == LAMP_EDIT_CHANGES_MAX || at + gone > edit->size) {
-        edit->failed = true;
+        lamp_edit_fail(edit, true, LAMP_BAD_USE);
         return;
     }
     size_t place = edit->count++;
@@ -15,6 +20,7 @@ void lamp_edit_put(struct lamp_edit *edit, size_t at, size_t gone, const char *t
     }
     edit->change[place] = (struct lamp_change){.at = at, .gone = gone};
     lamp_text_add(&edit->change[place].put, "%s", text);
+    lamp_edit_fail(edit, edit->change[place].put.failed, LAMP_NO_MEMORY);
 }
 
 /* The beginning of the next line, or the end of the text. */
@@ -38,7 +44,7 @@ static void put_lines_at(struct lamp_edit *edit, size_t at, const char *lines)
     struct lamp_text turned = {0};
     size_t length = strlen(lines);
     lamp_text_add(&turned, is_open ? "\n%.*s" : "%.*s", (int)(length - is_open), lines);
-    edit->failed |= turned.failed;
+    lamp_edit_fail(edit, turned.failed, LAMP_NO_MEMORY);
     lamp_edit_put(edit, at, 0, turned.failed ? "" : turned.at);
     lamp_text_fini(&turned);
 }
@@ -82,18 +88,19 @@ static void add_key(struct lamp_edit *edit, const struct lamp_yaml_node *map, co
                     const char *text)
 {
     struct lamp_text line = {0};
+    int indent = !map->is_flow && map->count > 0 ? map->child[0]->column - 1 : 0;
     if (map->is_flow) {
         bool is_first = map->count == 0;
         lamp_text_add(&line, is_first ? "%s: %s" : ", %s: %s", key, text);
         size_t at = is_first ? map->begin + 1 : map->child[2 * map->count - 1]->end;
-        edit->failed |= at <= map->begin || at > map->end; /* The last value is an alias. */
+        /* The last value may be an alias. */
+        lamp_edit_fail(edit, at <= map->begin || at > map->end, LAMP_BAD_USE);
         lamp_edit_put(edit, at, 0, line.failed ? "" : line.at);
     } else {
-        int indent = map->count > 0 ? map->child[0]->column - 1 : 0;
         lamp_text_add(&line, "%*s%s: %s\n", indent, "", key, text);
         lamp_edit_put_lines(edit, map->end, line.failed ? "\n" : line.at);
     }
-    edit->failed |= line.failed;
+    lamp_edit_fail(edit, line.failed, LAMP_NO_MEMORY);
     lamp_text_fini(&line);
 }
 
@@ -107,7 +114,7 @@ void lamp_edit_set(struct lamp_edit *edit, const struct lamp_yaml_node *map, con
     }
     bool is_here = value->begin > map->begin && value->end <= map->end;
     if (!is_here) {
-        edit->failed = true;
+        lamp_edit_fail(edit, true, LAMP_BAD_USE);
         return;
     }
     lamp_edit_put(edit, value->begin, value->end - value->begin, text);
@@ -124,22 +131,22 @@ static void add_lines(const char *text, bool has_returns, struct lamp_text *out)
     }
 }
 
-bool lamp_edit_apply(const struct lamp_edit *edit, struct lamp_text *out)
+enum lamp_err lamp_edit_apply(const struct lamp_edit *edit, struct lamp_text *out)
 {
     const char *line_end = memchr(edit->text, '\n', edit->size);
     bool has_returns = line_end != NULL && line_end > edit->text && line_end[-1] == '\r';
     size_t done = 0;
-    for (size_t i = 0; i < edit->count && !edit->failed; i++) {
+    for (size_t i = 0; i < edit->count && edit->err == LAMP_OK; i++) {
         const struct lamp_change *change = &edit->change[i];
-        if (change->at < done || change->put.failed) {
-            return false;
+        if (change->at < done) {
+            return LAMP_BAD_USE;
         }
         lamp_text_add(out, "%.*s", (int)(change->at - done), edit->text + done);
         add_lines(change->put.at, has_returns, out);
         done = change->at + change->gone;
     }
     lamp_text_add(out, "%.*s", (int)(edit->size - done), edit->text + done);
-    return !edit->failed && !out->failed;
+    return edit->err == LAMP_OK && out->failed ? LAMP_NO_MEMORY : edit->err;
 }
 
 void lamp_edit_fini(struct lamp_edit *edit)

@@ -24,9 +24,12 @@ struct lamp_edit {
     size_t size;
     size_t count;
     struct lamp_change change[LAMP_EDIT_CHANGES_MAX];
-    bool failed; /**< A value stands where it cannot be changed: under an alias; or there were too
-                    many changes. */
+    enum lamp_err err; /**< The first that went wrong: BAD_USE, a value stands where it cannot be
+                          changed (under an alias), or there were too many changes; NO_MEMORY. */
 };
+
+/** Say that something went wrong, if it did. */
+void lamp_edit_fail(struct lamp_edit *edit, bool has_failed, enum lamp_err err);
 
 /** Put `text` in place of `gone` bytes at `at`; what comes to one place keeps its order. */
 void lamp_edit_put(struct lamp_edit *edit, size_t at, size_t gone, const char *text);
@@ -47,9 +50,9 @@ const struct lamp_yaml_node *lamp_edit_value(const struct lamp_yaml_node *map, c
 void lamp_edit_set(struct lamp_edit *edit, const struct lamp_yaml_node *map, const char *key,
                    const char *text);
 
-/** The text with all changes, its lines ended as the others are. @return false if memory ran out or
- * the edit failed. */
-bool lamp_edit_apply(const struct lamp_edit *edit, struct lamp_text *out);
+/** The text with all changes, its lines ended as the others are. @return what went wrong first,
+ * here or before; then `out` is not whole. */
+enum lamp_err lamp_edit_apply(const struct lamp_edit *edit, struct lamp_text *out);
 
 /** Free the changes. */
 void lamp_edit_fini(struct lamp_edit *edit);

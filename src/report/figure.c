@@ -61,8 +61,8 @@ static size_t line_of(struct lamp_paper *paper, const struct lamp_paper_words *w
         }
         struct lamp_text line = {0};
         lamp_text_add(&line, "%.*s", (int)i, text);
-        bool fits = !line.failed && line.length > 0 &&
-                    lamp_paper_measure(paper, words, line.at) <= words->room_pt;
+        const char *begun = lamp_paper_text(paper, &line);
+        bool fits = begun[0] != '\0' && lamp_paper_measure(paper, words, begun) <= words->room_pt;
         lamp_text_fini(&line);
         if (!fits && best > 0) {
             break;
@@ -81,13 +81,13 @@ static double write_lines(struct lamp_paper *paper, double x_pt, double y_pt,
 {
     struct lamp_text plain = {0};
     lamp_words_plain(raw, &plain);
-    const char *text = plain.failed || plain.length == 0 ? "" : plain.at;
+    const char *text = lamp_paper_text(paper, &plain);
     for (int i = 0; i < LINES_MOST && *text != '\0'; i++) {
         size_t size = i + 1 < LINES_MOST ? line_of(paper, words, text) : strlen(text);
         struct lamp_text line = {0};
         lamp_text_add(&line, "%.*s", (int)size, text);
         y_pt += words->size_pt * 1.25;
-        (void)lamp_paper_write(paper, x_pt, y_pt, words, line.failed ? "" : line.at);
+        (void)lamp_paper_write(paper, x_pt, y_pt, words, lamp_paper_text(paper, &line));
         lamp_text_fini(&line);
         text += size;
         text += strspn(text, " ");
@@ -109,8 +109,8 @@ static double write_row(struct lamp_paper *paper, double y_pt, const char *label
 static double write_text(struct lamp_paper *paper, double y_pt, const char *label,
                          struct lamp_text *text)
 {
-    double end_pt =
-        text->length > 0 && !text->failed ? write_row(paper, y_pt, label, text->at) : y_pt;
+    const char *whole = lamp_paper_text(paper, text);
+    double end_pt = whole[0] != '\0' ? write_row(paper, y_pt, label, whole) : y_pt;
     lamp_text_fini(text);
     return end_pt;
 }
@@ -124,7 +124,7 @@ static double write_title(const struct lamp_report_lamp *lamp, struct lamp_paper
     struct lamp_text title = {0};
     lamp_text_add(&title, "%s: ", lamp->name);
     lamp_words_verdict(lamp, &title);
-    y_pt = title.failed ? y_pt : write_lines(paper, 0, y_pt, &big, title.at);
+    y_pt = write_lines(paper, 0, y_pt, &big, lamp_paper_text(paper, &title));
     lamp_text_fini(&title);
     const struct lamp_paper_words small = {.size_pt = 11, .room_pt = LAMP_FIGURE_WIDTH_PT};
     if (match->verdict != LAMP_VERDICT_UNDECIDED) {
@@ -136,7 +136,7 @@ static double write_title(const struct lamp_report_lamp *lamp, struct lamp_paper
         lamp_text_add(&title, "%s%s", title.length > 0 ? ": " : "",
                       match->candidate[0].code->means);
     }
-    y_pt = title.failed || title.length == 0 ? y_pt : write_lines(paper, 0, y_pt, &small, title.at);
+    y_pt = write_lines(paper, 0, y_pt, &small, lamp_paper_text(paper, &title));
     lamp_text_fini(&title);
     return y_pt + 4;
 }

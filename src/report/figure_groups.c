@@ -58,8 +58,15 @@ static void name(const struct group *group, int form, char *out, size_t size)
     }
 }
 
-static void write_name(const struct group *group, bool has_letters, double middle_pt,
-                       double room_pt, struct lamp_paper *paper, double y_pt)
+/* Where a name goes. */
+struct room {
+    double middle_pt;
+    double width_pt;
+    double y_pt;
+};
+
+static void write_name(const struct group *group, bool has_letters, struct lamp_paper *paper,
+                       struct room room)
 {
     const struct lamp_paper_words words = {.size_pt = 7.5, .side = LAMP_PAPER_MIDDLE};
     char text[LAMP_NOTATION_MAX] = "?";
@@ -69,12 +76,12 @@ static void write_name(const struct group *group, bool has_letters, double middl
     bool is_letter = has_letters && !group->is_odd && lamp_morse_read(&group->pattern, NULL, text);
     for (int form = 0; form < 2 && !is_letter && !group->is_odd; form++) {
         name(group, form, text, sizeof text);
-        if (lamp_paper_measure(paper, &words, text) <= room_pt) {
+        if (lamp_paper_measure(paper, &words, text) <= room.width_pt) {
             break;
         }
     }
-    if (lamp_paper_measure(paper, &words, text) <= room_pt) {
-        (void)lamp_paper_write(paper, middle_pt, y_pt, &words, text);
+    if (lamp_paper_measure(paper, &words, text) <= room.width_pt) {
+        (void)lamp_paper_write(paper, room.middle_pt, room.y_pt, &words, text);
     }
 }
 
@@ -116,7 +123,8 @@ static void draw_bracket(const struct group *group, const struct lamp_figure_axi
         lamp_paper_line(paper, (double[2]){to_pt, y_pt}, (double[2]){to_pt, base_pt}, pen);
     }
     if (group->start_ns >= axis->start_ns && group->end_ns <= end_ns) {
-        write_name(group, is_morse(lamp), (from_pt + to_pt) / 2, room_pt, paper, base_pt + 8);
+        write_name(group, is_morse(lamp), paper,
+                   (struct room){(from_pt + to_pt) / 2, room_pt, base_pt + 8});
     }
 }
 

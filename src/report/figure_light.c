@@ -85,8 +85,8 @@ static void draw_ranges(const struct lamp_columns *columns, const struct lamp_fi
         if (column->count == 0) {
             continue;
         }
-        double high = last != NULL ? fmax(column->high, last->low) : column->high;
-        double low = last != NULL ? fmin(column->low, last->high) : column->low;
+        float high = last != NULL ? fmaxf(column->high, last->low) : column->high;
+        float low = last != NULL ? fminf(column->low, last->high) : column->low;
         double left_pt = axis->left_pt + axis->width_pt * (double)i / LAMP_COLUMNS;
         double top_pt = y_of(scale, high);
         lamp_paper_fill(
@@ -293,7 +293,7 @@ double lamp_figure_draw_entries(const struct lamp_figure *figure,
         lamp_text_add(&text, "entry %s, played at %.2f of the book's lengths%s%s",
                       candidate->code->id, laid.scale,
                       candidate->against[0] != '\0' ? "; against it: " : "", candidate->against);
-        y_pt = lamp_figure_caption(paper, y_pt - 2, text.failed ? "" : text.at);
+        y_pt = lamp_figure_caption(paper, y_pt - 2, lamp_paper_text(paper, &text));
         lamp_text_fini(&text);
         outline_wave(wave, &laid, axis, paper, y_pt);
         y_pt += 12;

@@ -77,8 +77,9 @@ static void write_difference(const struct lamp_figure *figure, size_t index,
     const struct lamp_paper_words words = {
         .size_pt = 7.5, .side = LAMP_PAPER_RIGHT, .room_pt = right_pt - left_pt - 6};
     lamp_repeats_tell(repeats, index, figure->lamp->length, &text);
-    if (!text.failed && text.length > 0 && words.room_pt > 40) {
-        (void)lamp_paper_write(paper, right_pt, y_pt + 6, &words, text.at);
+    const char *whole = lamp_paper_text(paper, &text);
+    if (whole[0] != '\0' && words.room_pt > 40) {
+        (void)lamp_paper_write(paper, right_pt, y_pt + 6, &words, whole);
     }
     lamp_text_fini(&text);
 }

@@ -22,7 +22,8 @@ struct lamp_paper {
     enum lamp_plot_format format;
     FILE *file;
     bool is_scratch;
-    bool failed; /* a write failed */
+    bool failed;       /* a write failed */
+    bool lacks_memory; /* a text is not whole */
     struct lamp_text svg;
     struct lamp_text title;
 };
@@ -221,6 +222,12 @@ static void fit(struct lamp_paper *paper, const struct lamp_paper_words *words, 
     *out = cut;
 }
 
+const char *lamp_paper_text(struct lamp_paper *paper, const struct lamp_text *text)
+{
+    paper->lacks_memory |= text->failed;
+    return text->failed || text->length == 0 ? "" : text->at;
+}
+
 double lamp_paper_measure(struct lamp_paper *paper, const struct lamp_paper_words *words,
                           const char *text)
 {
@@ -234,8 +241,7 @@ double lamp_paper_write(struct lamp_paper *paper, double x_pt, double y_pt,
     struct lamp_text fitted = {0};
     set_font(paper, words);
     fit(paper, words, text, &fitted);
-    if (fitted.failed || fitted.length == 0) {
-        paper->svg.failed |= fitted.failed;
+    if (lamp_paper_text(paper, &fitted)[0] == '\0') {
         lamp_text_fini(&fitted);
         return 0;
     }
@@ -291,7 +297,7 @@ enum lamp_err lamp_paper_finish(struct lamp_paper *paper)
     if (is_whole && paper->format == LAMP_PLOT_SVG && !paper->svg.failed) {
         write_svg(paper);
     }
-    bool lacks_memory = paper->svg.failed || paper->title.failed;
+    bool lacks_memory = paper->lacks_memory || paper->svg.failed || paper->title.failed;
     bool failed = paper->failed || (is_whole && fflush(paper->file) != 0);
     lamp_text_fini(&paper->svg);
     lamp_text_fini(&paper->title);

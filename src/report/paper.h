@@ -4,6 +4,7 @@
 
 #include <stdio.h>
 
+#include "base/text.h"
 #include "lampread/plot.h"
 
 /** Inks: greys, and two colours that also part without colour and to the colour-blind. */
@@ -77,6 +78,10 @@ void lamp_paper_show(struct lamp_paper *paper, const double box_pt[4], const uns
 /** Text on the base line at (x, y). @return its width, pt. */
 double lamp_paper_write(struct lamp_paper *paper, double x_pt, double y_pt,
                         const struct lamp_paper_words *words, const char *text);
+
+/** What `text` holds, "" where that is nothing. If it is not whole for want of memory the sheet is
+ * not, either, and says so when it is finished. */
+const char *lamp_paper_text(struct lamp_paper *paper, const struct lamp_text *text);
 
 /** How wide text would be, pt. */
 double lamp_paper_measure(struct lamp_paper *paper, const struct lamp_paper_words *words,
