@@ -2,7 +2,7 @@
  *
  *   s s   L L L   s s
  *   '-'   '---'   '-'
- *   2s   3 long   2s       in words where there is room for them; Morse by its letter
+ *    2    3 long   2       in notation where there is room for it; Morse by its letter
  */
 #include <stdio.h>
 
@@ -38,26 +38,6 @@ static void add_flash(struct group *group, const struct lamp_length *flash, enum
     }
 }
 
-/* What it is, as long as `form` allows: 0 in words, 1 in letters. */
-static void name(const struct group *group, int form, char *out, size_t size)
-{
-    const struct lamp_pattern *pattern = &group->pattern;
-    size_t used = 0;
-    out[0] = '\0';
-    for (size_t i = 0; i < pattern->count && used < size;) {
-        size_t run = 1;
-        while (i + run < pattern->count && pattern->symbol[i + run] == pattern->symbol[i]) {
-            run++;
-        }
-        bool is_long = pattern->symbol[i] == LAMP_SYMBOL_LONG;
-        const char *class = form == 0 ? is_long ? "long" : "short" : is_long ? "L" : "s";
-        int length = snprintf(out + used, size - used, form == 0 ? "%s%zu %s" : "%s%zu%s",
-                              used > 0 ? " " : "", run, class);
-        used += length > 0 ? (size_t)length : 0;
-        i += run;
-    }
-}
-
 /* Where a name goes. */
 struct room {
     double middle_pt;
@@ -74,11 +54,11 @@ static void write_name(const struct group *group, bool has_letters, struct lamp_
         return;
     }
     bool is_letter = has_letters && !group->is_odd && lamp_morse_read(&group->pattern, NULL, text);
-    for (int form = 0; form < 2 && !is_letter && !group->is_odd; form++) {
-        name(group, form, text, sizeof text);
-        if (lamp_paper_measure(paper, &words, text) <= room.width_pt) {
-            break;
-        }
+    if (!is_letter && !group->is_odd) {
+        lamp_pattern_format(&group->pattern, text);
+    }
+    if (!is_letter && !group->is_odd && lamp_paper_measure(paper, &words, text) > room.width_pt) {
+        (void)snprintf(text, sizeof text, "%zu", group->pattern.count);
     }
     if (lamp_paper_measure(paper, &words, text) <= room.width_pt) {
         (void)lamp_paper_write(paper, room.middle_pt, room.y_pt, &words, text);
