@@ -87,11 +87,6 @@ static int room_for_place(struct lamp_viewer *v, int64_t now_ns)
     return worst;
 }
 
-static void compare_with_white(const struct lamp_viewer *v, struct lamp_watched *w)
-{
-    w->over_white = v->white > 0 ? w->clip / v->white : 0;
-}
-
 /* NULL if there is no room. */
 static struct lamp_watched *add_place(struct lamp_viewer *v, const struct lamp_spot *spot,
                                       const struct lamp_look *look,
@@ -114,7 +109,7 @@ static struct lamp_watched *add_place(struct lamp_viewer *v, const struct lamp_s
     w->since_ns = now_ns;
     w->since_frame = v->counts.frames;
     w->strength = changed ? spotted->strength : 0;
-    compare_with_white(v, w);
+    lamp_watched_compare(w, &v->white);
     if (is_pointed) {
         w->is_pointed = true;
         w->region = kept;
@@ -394,7 +389,7 @@ static bool may_shine(const struct lamp_viewer *v, const struct lamp_spot *spot,
 {
     struct lamp_watched w;
     lamp_watched_init(&w, spot, look, false);
-    compare_with_white(v, &w);
+    lamp_watched_compare(&w, &v->white);
     lamp_watched_glow(&w, glow, v->held_count);
     return lamp_watched_shine(&w) > WORTH_WATCHING;
 }
@@ -422,7 +417,7 @@ void lamp_viewer_discover_shining(struct lamp_viewer *v)
     struct lamp_spotted spotted[LAMP_SCOUTED_MAX];
     struct lamp_still still;
     lamp_finder_still(v->finder, &still);
-    size_t count = lamp_scout_look(v->scout, &still, v->white, spotted);
+    size_t count = lamp_scout_look(v->scout, &still, v->white.code, spotted);
     for (size_t i = 0; i < count; i++) {
         look_at_shining(v, &spotted[i]);
     }
@@ -437,7 +432,7 @@ void lamp_viewer_appraise_pointed(struct lamp_viewer *v)
         if (lamp_spot_find(&v->linear, lamp_viewer_held(v, 0), NULL, w->spot.centre,
                            w->spot.radius_px, &spot, &look)) {
             lamp_watched_appraise(w, &look, false);
-            compare_with_white(v, w);
+            lamp_watched_compare(w, &v->white);
         }
     }
 }

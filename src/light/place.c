@@ -18,10 +18,13 @@
 #define WHITE_WIDTH 0.015F /* ... and how far from there it is e times as likely */
 #define ROOM_SHARE \
     0.6F /* of what a place did that the room's light must have done for it to be no lamp */
-#define OUTSHINES 1.15F /* times as bright as what is white a white lamp is that is surely lit */
-#define NOT_TOLD  0.3F  /* how much a place shines that may be lit or dark */
-#define COLD_ODDS 5.0F  /* log odds of green or blue light that outshines what is white */
-#define OWN_SHARE 0.5F  /* of its change that must be its own, not the room's */
+#define OUTSHINES    1.15F /* times as bright as what is white a white lamp is that is surely lit */
+#define NOT_TOLD     0.3F  /* how much a place shines that may be lit or dark */
+#define COLD_ODDS    5.0F  /* log odds of green or blue light that outshines what is white */
+#define WASHED_ODDS  9.0F  /* log odds of light of which one colour alone is driven to the top */
+#define WASHED_WHITE 0.95F /* share of its least colour that all of a washed-out core have */
+#define PALE         0.35F /* saturation of a rim whose colour says little */
+#define OWN_SHARE    0.5F  /* of its change that must be its own, not the room's */
 
 static float largest(const float rgb[3])
 {
@@ -90,6 +93,7 @@ void lamp_watched_appraise(struct lamp_watched *w, const struct lamp_look *look,
     for (int c = 0; c < 3; c++) {
         w->lit_rgb[c] = look->lit.core[c] - (changed ? look->dark.core[c] : look->lit.ring[c]);
         w->rim_rgb[c] = look->rim_rgb[c];
+        w->core_rgb[c] = look->lit.core[c];
         float best = look->lit.core[most] - look->lit.far[most];
         most = look->lit.core[c] - look->lit.far[c] > best ? c : most;
     }
@@ -183,6 +187,24 @@ static float saturation(const struct lamp_watched *w)
     return most > 0 ? (most - fmaxf(smallest(rgb), 0)) / most : 0;
 }
 
+/* What the camera adds to all colours alike takes most of the least. */
+static void unwash(const struct lamp_watched *w, float rgb[3])
+{
+    float least = smallest(w->core_rgb);
+    for (int c = 0; c < 3; c++) {
+        rgb[c] = w->core_rgb[c] - WASHED_WHITE * least;
+    }
+}
+
+void lamp_watched_colour(const struct lamp_watched *w, float rgb[3])
+{
+    if (w->washed > 0.5F && saturation(w) < PALE) {
+        unwash(w, rgb);
+    } else {
+        memcpy(rgb, largest(w->rim_rgb) > 0 ? w->rim_rgb : w->lit_rgb, 3 * sizeof *rgb);
+    }
+}
+
 static float ramp(float value, float from, float to)
 {
     return fminf(fmaxf((value - from) / (to - from), 0), 1);
@@ -226,6 +248,42 @@ static float cold_light(const struct lamp_watched *w)
     return tinged * over * ramp(w->clip, 0.85F, 0.95F);
 }
 
+/* How much a tint is that of gold, copper or card, 0 to 1: blue least, by far. `over` holds the
+ * logarithms of R, G, B over white. */
+static float goldness(const float over[3], float spread)
+{
+    float warm = fminf(over[0], over[1]) - over[2];
+    return spread > 0 ? ramp(warm / spread, 0.2F, 0.5F) : 0;
+}
+
+/* A lamp too bright for the camera is driven to the top in its own colour and nearly so in the
+ * others. What mirrors the room's light so brightly has its colour, white, unless it is gold. */
+void lamp_watched_compare(struct lamp_watched *w, const struct lamp_white *white)
+{
+    float over[3];
+    w->over_white = white->light > 0 ? w->clip / white->light : 0;
+    w->washed = 0;
+    w->beyond = 0;
+    if (!(white->light > 0)) {
+        return;
+    }
+    for (int c = 0; c < 3; c++) {
+        over[c] = logf(fmaxf(w->core_rgb[c], 0.01F) / fmaxf(white->rgb[c], 0.01F));
+    }
+    float spread = largest(over) - smallest(over);
+    float tinted = ramp(spread, 0.07F, 0.11F) * (1 - ramp(spread, 0.45F, 0.7F));
+    w->washed = ramp(largest(w->core_rgb), 0.92F, 0.95F) * tinted * (1 - goldness(over, spread)) *
+                ramp(w->fill, 0.4F, 0.6F);
+    w->beyond = ramp(largest(over), 0.05F, 0.1F);
+}
+
+/* How surely a place is a lamp whose colour is washed out. Where the room drives white to the top,
+ * parts that are nearly white look so too, and what it sheds has to bear it out. */
+static float washed_light(const struct lamp_watched *w)
+{
+    return w->washed * fmaxf(w->beyond, ramp(w->glow.coloured, 0.01F, 0.035F));
+}
+
 /* How likely a place shines in a colour. It sheds that colour around; all light falls off about it
  * too, unless it stands on dark ground; and it may be brighter than all that is white, which a part
  * is not: where all is driven white, or the picture is dim, that says little. What has no colour
@@ -239,8 +297,9 @@ static float chance_of_colour(const struct lamp_watched *w)
     float coloured = fminf(fmaxf(w->glow.coloured, -0.05F), 0.25F);
     float white = fminf(fmaxf(w->glow.white, -0.4F), 0.1F);
     float log_odds = -8.2F + 41 * coloured + 5.7F * white + 5.6F * colour +
-                     3.2F * outshines * (outshines > 0 ? colour : 1) + COLD_ODDS * cold_light(w);
-    return chance(log_odds) * ramp(saturation(w), 0.15F, 0.3F);
+                     3.2F * outshines * (outshines > 0 ? colour : 1) + COLD_ODDS * cold_light(w) +
+                     WASHED_ODDS * washed_light(w);
+    return chance(log_odds) * fmaxf(ramp(saturation(w), 0.15F, 0.3F), washed_light(w));
 }
 
 /* White light must be driven to the top, outshine the white parts, and shed the more: parts of all

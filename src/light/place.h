@@ -9,6 +9,7 @@
 #include "light/reflect.h"
 #include "light/shine.h"
 #include "light/spot.h"
+#include "light/white.h"
 
 /** A place under observation. Holds nothing to free. */
 struct lamp_watched {
@@ -29,8 +30,11 @@ struct lamp_watched {
     float peak;                /**< Largest coded value, lit. */
     float fill;                /**< How full its rectangle is. */
     float clip;                /**< Linear light of its strongest colour: 1 is driven to the top. */
+    float core_rgb[3];         /**< Of all of its outline, driven white or not. */
     float over_white; /**< Its strongest colour over the white parts of the picture; 0 if not known.
                        */
+    float washed;     /**< How surely its core is a colour washed out to near white, 0 to 1, */
+    float beyond;     /**< ... and how surely that is brighter than white is in this colour. */
     float above_room; /**< The same over the picture farther out. */
     float glare;      /**< Light of any colour it sheds on its ring, share of its own. */
     float halo;       /**< Light of that colour it sheds on its ring, share of its own. */
@@ -52,6 +56,12 @@ void lamp_watched_init(struct lamp_watched *w, const struct lamp_spot *spot,
 
 /** What a look says of the light of a place. */
 void lamp_watched_appraise(struct lamp_watched *w, const struct lamp_look *look, bool changed);
+
+/** Compare its light with the white parts of the picture. */
+void lamp_watched_compare(struct lamp_watched *w, const struct lamp_white *white);
+
+/** Linear light of its colour, R, G, B: of the rim that is not driven white, where there is one. */
+void lamp_watched_colour(const struct lamp_watched *w, float rgb[3]);
 
 /** Take in what it was seen to shed around on some more frames. */
 void lamp_watched_glow(struct lamp_watched *w, const struct lamp_glow *glow, int frames);

@@ -216,7 +216,7 @@ size_t lamp_scout_look(struct lamp_scout *scout, const struct lamp_still *still,
 {
     scout->still = still;
     take_tints(scout, (size_t)still->width * (size_t)still->height);
-    return scout_all(scout, fmaxf(255 * powf(white, 1 / 2.2F), LEAST_CODE), out);
+    return scout_all(scout, fmaxf(white, LEAST_CODE), out);
 }
 
 enum lamp_err lamp_scout_new(const struct lamp_coarse *coarse, struct lamp_scout **out)

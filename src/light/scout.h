@@ -15,7 +15,7 @@ enum lamp_err lamp_scout_new(const struct lamp_coarse *coarse, struct lamp_scout
 
 /**
  * Spots worth a closer look for a lamp that only shines, surest first.
- * @param white  linear light of the board's white parts, 0 if not known.
+ * @param white  luma code of the board's white parts, 0 if not known.
  * @return how many.
  */
 size_t lamp_scout_look(struct lamp_scout *scout, const struct lamp_still *still, float white,

@@ -120,23 +120,6 @@ void lamp_viewer_begin_place(struct lamp_viewer *v, size_t index, bool was_calm)
 
 /* -- one frame -- */
 
-/* Linear light that one block in 150 exceeds: the board's white parts. */
-static float white_of(const struct lamp_coarse *coarse)
-{
-    size_t histogram[256] = {0};
-    size_t count = lamp_coarse_count(coarse);
-    for (size_t k = 0; k < count; k++) {
-        int code = (int)coarse->y[k];
-        histogram[code < 0 ? 0 : (code > 255 ? 255 : code)]++;
-    }
-    size_t above = 0;
-    int code = 255;
-    while (code > 0 && (above += histogram[code]) * 150 < count) {
-        code--;
-    }
-    return powf((float)code / 255, 2.2F); /* near enough to every transfer curve */
-}
-
 static void forget_size(struct lamp_viewer *v)
 {
     lamp_coarse_fini(&v->coarse);
@@ -262,7 +245,7 @@ static void look_at_places(struct lamp_viewer *v, const struct lamp_following *f
         lamp_finder_push(v->finder, &v->coarse, following);
         lamp_viewer_discover_changed(v);
         if (is_look_due) {
-            v->white = white_of(&v->coarse);
+            lamp_white_find(&v->coarse, lamp_viewer_held(v, 0)->frame.is_full_range, &v->white);
             lamp_viewer_discover_shining(v);
         }
         if (v->counts.frames % LOOK_AROUND == 0) {
@@ -325,7 +308,7 @@ static enum lamp_err look(struct lamp_viewer *v, const struct lamp_frame *frame)
         return LAMP_OK; /* the same picture again tells nothing of the time it claims to show */
     }
     if (v->counts.frames == 1) {
-        v->white = white_of(&v->coarse);
+        lamp_white_find(&v->coarse, lamp_viewer_held(v, 0)->frame.is_full_range, &v->white);
         lamp_viewer_appraise_pointed(v);
     }
     look_at_places(v, &following, is_look_due);
@@ -365,10 +348,7 @@ void lamp_viewer_place(const struct lamp_viewer *v, size_t index, struct lamp_pl
                                .likeness = lamp_watched_likeness(w),
                                .shine = lamp_watched_shine(w),
                                .core = w->clip};
-    memcpy(out->lit_rgb, w->rim_rgb, sizeof out->lit_rgb);
-    if (!(w->rim_rgb[0] > 0 || w->rim_rgb[1] > 0 || w->rim_rgb[2] > 0)) {
-        memcpy(out->lit_rgb, w->lit_rgb, sizeof out->lit_rgb);
-    }
+    lamp_watched_colour(w, out->lit_rgb);
 }
 
 bool lamp_viewer_where(const struct lamp_viewer *v, size_t index, struct lamp_region *out)

@@ -53,8 +53,8 @@ struct lamp_viewer {
     struct lamp_reading queue[LAMP_QUEUE_MAX];
     size_t queue_count, queue_ready, queue_taken; /* those of parts wait for a whole frame */
     uint64_t doubt_count; /* frames just before that are damaged, or of a new scene */
-    float white;          /* linear light that the picture's brightest 150th part reaches */
-    int64_t scene_ns;     /* first frame of this scene */
+    struct lamp_white white;
+    int64_t scene_ns; /* first frame of this scene */
     double gain_least, gain_most;
     bool has_size;
     int width_px, height_px;
