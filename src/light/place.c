@@ -23,6 +23,7 @@
 #define COLD_ODDS    5.0F  /* log odds of green or blue light that outshines what is white */
 #define WASHED_ODDS  9.0F  /* log odds of light of which one colour alone is driven to the top */
 #define WASHED_WHITE 0.95F /* share of its least colour that all of a washed-out core have */
+#define GOLD_ODDS    5.0F  /* log odds against gold that is neither bright nor sheds any light */
 #define PALE         0.35F /* saturation of a rim whose colour says little */
 #define OWN_SHARE    0.5F  /* of its change that must be its own, not the room's */
 
@@ -262,8 +263,7 @@ void lamp_watched_compare(struct lamp_watched *w, const struct lamp_white *white
 {
     float over[3];
     w->over_white = white->light > 0 ? w->clip / white->light : 0;
-    w->washed = 0;
-    w->beyond = 0;
+    w->washed = w->beyond = w->gold = 0;
     if (!(white->light > 0)) {
         return;
     }
@@ -271,8 +271,9 @@ void lamp_watched_compare(struct lamp_watched *w, const struct lamp_white *white
         over[c] = logf(fmaxf(w->core_rgb[c], 0.01F) / fmaxf(white->rgb[c], 0.01F));
     }
     float spread = largest(over) - smallest(over);
+    w->gold = goldness(over, spread);
     float tinted = ramp(spread, 0.07F, 0.11F) * (1 - ramp(spread, 0.45F, 0.7F));
-    w->washed = ramp(largest(w->core_rgb), 0.92F, 0.95F) * tinted * (1 - goldness(over, spread)) *
+    w->washed = ramp(largest(w->core_rgb), 0.92F, 0.95F) * tinted * (1 - w->gold) *
                 ramp(w->fill, 0.4F, 0.6F);
     w->beyond = ramp(largest(over), 0.05F, 0.1F);
 }
@@ -282,6 +283,12 @@ void lamp_watched_compare(struct lamp_watched *w, const struct lamp_white *white
 static float washed_light(const struct lamp_watched *w)
 {
     return w->washed * fmaxf(w->beyond, ramp(w->glow.coloured, 0.01F, 0.035F));
+}
+
+/* How much a place looks like a gold pin: in a dim room it may be the brightest thing there is. */
+static float gold_pin(const struct lamp_watched *w)
+{
+    return w->gold * (1 - ramp(w->clip, 0.5F, 0.8F)) * (1 - ramp(w->halo, 0.01F, 0.03F));
 }
 
 /* How likely a place shines in a colour. It sheds that colour around; all light falls off about it
@@ -298,7 +305,7 @@ static float chance_of_colour(const struct lamp_watched *w)
     float white = fminf(fmaxf(w->glow.white, -0.4F), 0.1F);
     float log_odds = -8.2F + 41 * coloured + 5.7F * white + 5.6F * colour +
                      3.2F * outshines * (outshines > 0 ? colour : 1) + COLD_ODDS * cold_light(w) +
-                     WASHED_ODDS * washed_light(w);
+                     WASHED_ODDS * washed_light(w) - GOLD_ODDS * gold_pin(w);
     return chance(log_odds) * fmaxf(ramp(saturation(w), 0.15F, 0.3F), washed_light(w));
 }
 

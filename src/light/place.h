@@ -35,6 +35,7 @@ struct lamp_watched {
                        */
     float washed;     /**< How surely its core is a colour washed out to near white, 0 to 1, */
     float beyond;     /**< ... and how surely that is brighter than white is in this colour. */
+    float gold;       /**< How much its core has the tint of gold, 0 to 1. */
     float above_room; /**< The same over the picture farther out. */
     float glare;      /**< Light of any colour it sheds on its ring, share of its own. */
     float halo;       /**< Light of that colour it sheds on its ring, share of its own. */
