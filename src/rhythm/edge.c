@@ -266,7 +266,7 @@ static enum lamp_err decide(struct lamp_edger *edger, size_t wanted)
         lamp_crossings_prune(window, &levels.model, edger->rules.least_step * levels.lit);
     }
     const bool is_smooth = levels.has_two && lamp_shape_is_smooth(window, &levels);
-    if (is_smooth) {
+    if (is_smooth || (levels.has_two && lamp_shape_is_settling(window, &levels))) {
         lamp_levels_take_one(window, &edger->rules, &levels);
     }
     lamp_exposure_learn(&edger->exposure, window, &levels);

@@ -42,12 +42,53 @@
 #define LIT_SDS     3.0
 #define LIT_SAMPLES 64.0
 
+/* A camera's exposure settles within this time of its beginning, and leaves so much of the light.
+ */
+#define SETTLING_S    2.0
+#define SETTLED_SHARE 0.6
+
+/* A step is sudden if it is so much of all the light's way. */
+#define STEP_SHARE 0.5
+
 bool lamp_shape_is_smooth(struct lamp_window *window, const struct lamp_levels *levels)
 {
     struct lamp_travel travel = {.edge_count = 0};
     const struct lamp_part all = {0, 0, window->count};
     lamp_travel_note(&travel, window, &levels->model, lamp_travel_noise(window), all);
     return lamp_travel_is_smooth(&travel);
+}
+
+static bool is_hard_change(const struct lamp_window *window, size_t i)
+{
+    const enum lamp_kind before = (enum lamp_kind)window->kind[i - 1];
+    const enum lamp_kind now = (enum lamp_kind)window->kind[i];
+    return before != now && !lamp_kind_is_soft(before) && !lamp_kind_is_soft(now);
+}
+
+/* Share of all the light's way that it goes about sample `i`. */
+static double share_at(const struct lamp_window *window, size_t i)
+{
+    const size_t last = window->count - 1;
+    const double end = window->kind[last] == LAMP_KIND_LIT ? window->lit[last] : window->dark[last];
+    const double way = fabs(window->level[0] - end);
+    const size_t next = i < last ? i + 1 : last;
+    return way > 0 ? fabs(window->level[next] - window->level[i - 1]) / way : 1;
+}
+
+bool lamp_shape_is_settling(const struct lamp_window *window, const struct lamp_levels *levels)
+{
+    const size_t last = window->count - 1;
+    if (window->decided > 0 || levels->dark < SETTLED_SHARE * levels->lit ||
+        window->kind[0] == window->kind[last]) {
+        return false;
+    }
+    for (size_t i = 1; i < window->count; i++) {
+        const bool is_late = window->t_s[i] > SETTLING_S && window->kind[i] != window->kind[last];
+        if (is_late || (is_hard_change(window, i) && share_at(window, i) > STEP_SHARE)) {
+            return false;
+        }
+    }
+    return true;
 }
 
 /* The light of a sample, noise taken off. */

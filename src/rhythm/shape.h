@@ -31,6 +31,12 @@ struct lamp_shape_sums {
  */
 bool lamp_shape_is_smooth(struct lamp_window *window, const struct lamp_levels *levels);
 
+/**
+ * Whether the light of a window with two levels has only settled from one to the other, softly and
+ * not far, as its recording began: a camera that finds its exposure does that to a steady lamp.
+ */
+bool lamp_shape_is_settling(const struct lamp_window *window, const struct lamp_levels *levels);
+
 /** How a fitted window is added. */
 struct lamp_shape_note {
     const struct lamp_levels *levels;

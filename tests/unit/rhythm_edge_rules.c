@@ -345,6 +345,25 @@ START_TEST(a_flash_shorter_than_a_frame_is_found)
 }
 END_TEST
 
+/* As a camera's exposure may, but not softly, or not as the recording begins. */
+START_TEST(a_lamp_that_dims_at_once_or_later_has_an_edge)
+{
+    enum { COUNT = 180 };
+    for (int is_late = 0; is_late < 2; is_late++) {
+        for (int i = 0; i < COUNT; i++) {
+            const double since = i - (is_late != 0 ? 90 : 30);
+            const double left = is_late != 0 ? exp(-fmax(since, 0) / 10) : since < 0;
+            const double noise = 0.002 * (spread((size_t)i) - 0.5);
+            sample[i] =
+                (struct lamp_sample){.t_ns = i * (S / 30), .level = 0.35 + 0.15 * left + noise};
+        }
+        read_samples(sample, COUNT, &reading);
+        ck_assert_uint_eq(reading.count, 1);
+        ck_assert_int_eq(reading.shape.shape, LAMP_SHAPE_TWO_LEVEL);
+    }
+}
+END_TEST
+
 int main(void)
 {
     const TTest *const tests[] = {
@@ -363,6 +382,7 @@ int main(void)
         a_code_after_a_minute_of_dark_is_found,
         a_photodiode_is_read_as_a_camera_is,
         a_flash_shorter_than_a_frame_is_found,
+        a_lamp_that_dims_at_once_or_later_has_an_edge,
     };
     return suite_run("edge-rules", tests, sizeof tests / sizeof tests[0]);
 }

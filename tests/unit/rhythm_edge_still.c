@@ -15,6 +15,7 @@ struct still {
     double ripple;     /* Room light's ripple left in the trace, linear. */
     double drop_share; /* Samples lost. */
     double saw;        /* A codec that pumps: share of the level, once in some frames. */
+    double settles;    /* How far off, share, the exposure is as the recording begins. */
     double memory;     /* Noise that lasts: share of it left in the next sample. */
 };
 
@@ -31,6 +32,8 @@ static const struct still stills[] = {
      .ripple = 0.02,
      .drop_share = 0.04},
     {.name = "pumped", .lit = true, .gain = 0.5, .noise = 0.01, .saw = 0.06},
+    {.name = "settling", .lit = true, .gain = 0.5, .noise = 0.01, .settles = 0.35},
+    {.name = "settling up", .lit = true, .gain = 0.5, .noise = 0.01, .settles = -0.3},
     {.name = "slow noise", .lit = true, .gain = 0.5, .noise = 0.03, .memory = 0.9},
     {.name = "faint", .lit = true, .gain = 0.03, .noise = 0.01, .drift = 0.2},
     {.name = "dark", .lit = false, .gain = 0.5, .noise = 0.005},
@@ -62,7 +65,9 @@ static size_t take_still(const struct still *still, size_t seed)
     double kept = 0;
     for (size_t i = 0; i < count; i++) {
         const size_t frames = 12 + seed % 40;
+        const double since_s = (double)(sample[i].t_ns - sample[0].t_ns) / 1e9;
         sample[i].level *= 1 + still->saw * ((double)(i % frames) / (double)frames - 0.5);
+        sample[i].level *= 1 + still->settles * exp(-since_s / 0.35);
         const double base = still->lit ? still->gain : 0;
         kept = still->memory * kept +
                (sample[i].level - base) * sqrt(1 - still->memory * still->memory);
