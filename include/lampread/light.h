@@ -44,10 +44,10 @@ struct lamp_reading {
     int64_t exposure_ns; /**< Exposure, 0 if not known. */
     float rgb[3]; /**< Linear light above the ring around it, camera gain taken out, 1 = full scale.
                    */
-    bool is_driven[3]; /**< R, G, B: the lit lamp drives all that can be measured of this colour to
-                          the top, so that it says on or off, not how much; never all three. */
-    bool begins; /**< True for the first reading of a place: what came before under this index is
-                    void. */
+    bool is_driven[3]; /**< R, G, B: the lit lamp drives all that can be measured of this colour to the top, so that it
+                            says on or off, not how much; never all three. */
+    bool begins;  /**< True for the first reading of a place: what came before under this index is
+                     void. */
     bool after_break; /**< True if the light just before is not known: a hard cut, or the place was
                          out of sight. */
 };
@@ -60,8 +60,7 @@ struct lamp_place {
     float likeness; /**< How much it goes on and off like a lamp, 0 to 1; pointed places have 1. */
     float shine;    /**< How much it looks like a lamp that is lit throughout, 0 to 1. */
     float lit_rgb[3]; /**< Linear light when lit, above its surroundings. */
-    float core; /**< Linear light of its outline when lit, in its strongest colour, 1 = driven to
-                   the top. */
+    float core; /**< Linear light of its outline when lit, in its strongest colour, 1 = driven to the top. */
 };
 
 /** How lamps are looked for. */
@@ -95,21 +94,19 @@ enum lamp_err lamp_viewer_new(const struct lamp_viewer_rules *rules, struct lamp
 enum lamp_err lamp_viewer_point(struct lamp_viewer *viewer, const struct lamp_region *region);
 
 /**
- * Look at one frame, all of it or a part. The frame's planes must stay readable as LAMP_FRAMES_KEPT
- * says.
+ * Look at one frame, all of it or a part. The frame's planes must stay readable as LAMP_FRAMES_KEPT says.
  * @return LAMP_OK, LAMP_NO_MEMORY, LAMP_BAD_SOURCE (picture size changed, or too small).
  */
 enum lamp_err lamp_viewer_push(struct lamp_viewer *viewer, const struct lamp_frame *frame);
 
 /**
- * Which part of the next pictures matters: while nothing is new and nothing moves, the one that
- * holds the known lamps and their surroundings. Between partial frames (lamp_frame.is_partial) of
- * it a whole one is needed about twice a second.
+ * Which part of the next pictures matters: while nothing is new and nothing moves, the one that holds the known lamps and their
+ * surroundings. Between partial frames (lamp_frame.is_partial) of it a whole one is needed about twice a second.
  */
 void lamp_viewer_focus(const struct lamp_viewer *viewer, struct lamp_picture_part *out);
 
-/** Take the next reading; false when there is none. Times of one place never decrease. Readings of
- * partial frames come with the next whole one, which shows whether the picture stood still. */
+/** Take the next reading; false when there is none. Times of one place never decrease. Readings of partial frames come with the next
+ * whole one, which shows whether the picture stood still. */
 bool lamp_viewer_next(struct lamp_viewer *viewer, struct lamp_reading *out);
 
 /** Places known so far, pointed ones first. */
@@ -118,8 +115,7 @@ size_t lamp_viewer_place_count(const struct lamp_viewer *viewer);
 /** Describe place `index` (< count). */
 void lamp_viewer_place(const struct lamp_viewer *viewer, size_t index, struct lamp_place *out);
 
-/** Where place `index` (< count) is on the newest whole frame, as decoded. @return false where it
- * is out of sight. */
+/** Where place `index` (< count) is on the newest whole frame, as decoded. @return false where it is out of sight. */
 bool lamp_viewer_where(const struct lamp_viewer *viewer, size_t index, struct lamp_region *out);
 
 /** What the camera did. */

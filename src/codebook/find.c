@@ -11,6 +11,7 @@
 #include "base/utf8.h"
 #include "codebook/field.h"
 #include "lampread/codebook.h"
+#include "lampread/teach.h"
 
 /* Ceilings: folders searched, bytes of a path, names looked at in one folder. */
 enum { FOLDERS_MAX = 16, PATH_BYTES_MAX = 4096, NAMES_MAX = 1024 };
@@ -98,12 +99,6 @@ static bool has_ending(const char *name)
 {
     size_t length = strlen(name);
     return length >= sizeof ending && strcmp(name + length - (sizeof ending - 1), ending) == 0;
-}
-
-static bool is_id(const char *name)
-{
-    return name[0] != '\0' && strlen(name) <= LAMP_BOOK_ID_MAX &&
-           name[strspn(name, "abcdefghijklmnopqrstuvwxyz0123456789-")] == '\0';
 }
 
 static void free_names(struct names *names)
@@ -215,7 +210,7 @@ enum lamp_err lamp_book_find(const char *name, struct lamp_book **out, struct la
     if (strchr(name, '/') != NULL || has_ending(name)) {
         return lamp_book_open(name, out, error);
     }
-    if (!is_id(name)) {
+    if (lamp_book_check_id(name, NULL) != LAMP_OK) {
         return lamp_fail(error, LAMP_BAD_BOOK, "",
                          "'%.*s' is not the name of a book, expected lower-case letters, digits "
                          "and hyphens, or a path",

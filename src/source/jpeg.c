@@ -222,9 +222,9 @@ static void decode_columns(struct jpeg_decompress_struct *codec, struct lamp_roo
 }
 
 /* Pixels by turns cost more than planes, so a wide part is taken at its full width. */
-static bool is_narrow(const struct lamp_jpeg_wish *wish)
+static bool is_narrow(const struct lamp_picture_part *part, int width_px)
 {
-    return 2 * (wish->part.end_column_px - wish->part.first_column_px) < wish->width_px;
+    return 2 * (part->end_column_px - part->first_column_px) < width_px;
 }
 
 static void describe(const struct lamp_plane *plane, const struct lamp_picture_part *part,
@@ -258,7 +258,7 @@ static enum lamp_err decode(struct lamp_jpeg *jpeg, struct lamp_coded coded,
     if (part.end_row_px == 0) {
         part = (struct lamp_picture_part){0, wish->width_px, 0, wish->height_px};
     }
-    bool is_raw = wish->part.end_row_px == 0 || !is_narrow(wish);
+    bool is_raw = !is_narrow(&part, wish->width_px);
     codec->raw_data_out = is_raw ? TRUE : FALSE;
     codec->out_color_space = codec->jpeg_color_space;
     codec->do_fancy_upsampling = FALSE;

@@ -233,23 +233,40 @@ static struct lamp_scene_lamp lamp_at(double x, double y, enum lamp_colour colou
     return lamp;
 }
 
-/* White parts are driven to the top there, as the lamps are. */
-START_TEST(steady_lamps_of_a_brightly_lit_board_are_found)
+/* A red, a green and a blue lamp from left to right, the middle one lower. */
+struct three {
+    double x, y;
+    double across, down;
+    double brightness;
+};
+
+/* @return how many of the three are found, lit throughout on one board. */
+static int count_found(const struct three *three, double ambient, uint64_t seed)
 {
     static const enum lamp_colour colours[] = {LAMP_COLOUR_RED, LAMP_COLOUR_GREEN,
                                                LAMP_COLOUR_BLUE};
     struct lamp_scene_lamp lamp[3];
     int found = 0;
+    for (int k = 0; k < 3; k++) {
+        lamp[k] = lamp_at(three->x + three->across * k, three->y + three->down * (k % 2),
+                          colours[k], three->brightness);
+    }
+    const struct lamp_scene_rules scene = lit_board(lamp, 3, ambient, seed);
+    struct board board = look(&scene);
+    for (int k = 0; k < 3; k++) {
+        found += shine_of(&board, k, 3) >= 0.5F;
+    }
+    forget(&board);
+    return found;
+}
+
+/* White parts are driven to the top there, as the lamps are. */
+START_TEST(steady_lamps_of_a_brightly_lit_board_are_found)
+{
+    int found = 0;
     for (uint64_t seed = 1; seed <= 4; seed++) {
-        for (int k = 0; k < 3; k++) {
-            lamp[k] = lamp_at(150 + 170 * k, 110 + 50 * (k % 2) + 10 * (double)seed, colours[k], 9);
-        }
-        const struct lamp_scene_rules scene = lit_board(lamp, 3, 0.18, seed);
-        struct board board = look(&scene);
-        for (int k = 0; k < 3; k++) {
-            found += shine_of(&board, k, 3) >= 0.5F;
-        }
-        forget(&board);
+        const struct three three = {150, 110 + 10 * (double)seed, 170, 50, 9};
+        found += count_found(&three, 0.18, seed);
     }
     ck_assert_int_ge(found, 11);
 }
@@ -259,21 +276,10 @@ END_TEST
  * them are too little to tell a lamp by. */
 START_TEST(every_other_steady_lamp_that_is_washed_out_is_found)
 {
-    static const enum lamp_colour colours[] = {LAMP_COLOUR_RED, LAMP_COLOUR_GREEN,
-                                               LAMP_COLOUR_BLUE};
-    struct lamp_scene_lamp lamp[3];
     int found = 0;
     for (uint64_t seed = 31; seed <= 38; seed++) {
-        for (int k = 0; k < 3; k++) {
-            lamp[k] =
-                lamp_at(130 + 180 * k, 90 + 60 * (k % 2) + 10 * (double)(seed - 30), colours[k], 3);
-        }
-        const struct lamp_scene_rules scene = lit_board(lamp, 3, 0.2, seed);
-        struct board board = look(&scene);
-        for (int k = 0; k < 3; k++) {
-            found += shine_of(&board, k, 3) >= 0.5F;
-        }
-        forget(&board);
+        const struct three three = {130, 90 + 10 * (double)(seed - 30), 180, 60, 3};
+        found += count_found(&three, 0.2, seed);
     }
     ck_assert_int_ge(found, 11); /* of 24; by halo and rim alone 4 */
 }
