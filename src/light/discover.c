@@ -10,6 +10,7 @@
 enum {
     REFUSED_FRAMES = 45,  /* frames for which a spot that is no lamp is not looked at again */
     LOOKS_MAX = 4,        /* closer looks on one frame */
+    SURE_CHANGES = 3,     /* clean ones: a lamp, not a piece of a halo */
     GRACE_NS = 2000000000 /* a place without a lamp's changes gives way after that long */
 };
 #define REFUSED_TIMES  1.3 /* unless its change is so many times as strong as then */
@@ -245,6 +246,21 @@ static bool is_explained(struct lamp_viewer *v, const struct lamp_spotted *spott
     return false;
 }
 
+/* Where to look. A place that covers the spot is the same lamp. */
+static struct lamp_aim aim_at(const struct lamp_viewer *v, struct lamp_point centre)
+{
+    struct lamp_aim aim = {centre, 2.0 * v->coarse.block_px, INFINITY};
+    for (size_t i = 0; i < v->place_count; i++) {
+        const struct lamp_watched *w = &v->place[i];
+        if (w->clean_count >= SURE_CHANGES && w->clean_count > w->dirty_count && !w->is_dropped &&
+            !covers(w, centre, v->coarse.block_px)) {
+            const struct lamp_point at = w->spot.centre;
+            aim.alone_px = fmin(aim.alone_px, hypot(at.x - centre.x, at.y - centre.y));
+        }
+    }
+    return aim;
+}
+
 static bool look_at_change(struct lamp_viewer *v, const struct lamp_spotted *spotted,
                            struct change *change)
 {
@@ -255,8 +271,8 @@ static bool look_at_change(struct lamp_viewer *v, const struct lamp_spotted *spo
     }
     lit = lamp_viewer_held(v, change->lit);
     dark = lamp_viewer_held(v, change->dark);
-    return lamp_spot_find(&v->linear, lit, dark, spotted->centre, 2.0 * v->coarse.block_px,
-                          &change->spot, &change->look) &&
+    const struct lamp_aim aim = aim_at(v, spotted->centre);
+    return lamp_spot_find(&v->linear, lit, dark, &aim, &change->spot, &change->look) &&
            !is_taken(v, change->spot.centre, 0, spotted->strength) &&
            lamp_look_is_clean(&change->look, v->rules.least_contrast) &&
            !is_explained(v, spotted, change);
@@ -400,9 +416,9 @@ static void look_at_shining(struct lamp_viewer *v, const struct lamp_spotted *sp
     struct lamp_look look;
     struct lamp_glow glow;
     const struct lamp_offset here = {0, 0};
+    const struct lamp_aim aim = aim_at(v, spotted->centre);
     if (!is_taken(v, spotted->centre, v->coarse.block_px, 0) &&
-        lamp_spot_find(&v->linear, plainest(v, spotted->centre), NULL, spotted->centre,
-                       2.0 * v->coarse.block_px, &spot, &look) &&
+        lamp_spot_find(&v->linear, plainest(v, spotted->centre), NULL, &aim, &spot, &look) &&
         !is_taken(v, spot.centre, 0, 0) && look_around(v, &spot, here, &glow) &&
         may_shine(v, &spot, &look, &glow)) {
         struct lamp_watched *w = add_place(v, &spot, &look, spotted, false);
@@ -429,8 +445,9 @@ void lamp_viewer_appraise_pointed(struct lamp_viewer *v)
         struct lamp_watched *w = &v->place[i];
         struct lamp_spot spot;
         struct lamp_look look;
-        if (lamp_spot_find(&v->linear, lamp_viewer_held(v, 0), NULL, w->spot.centre,
-                           w->spot.radius_px, &spot, &look)) {
+        const struct lamp_aim aim = {
+            .centre = w->spot.centre, .near_px = w->spot.radius_px, .alone_px = INFINITY};
+        if (lamp_spot_find(&v->linear, lamp_viewer_held(v, 0), NULL, &aim, &spot, &look)) {
             lamp_watched_appraise(w, &look, false);
             lamp_watched_compare(w, &v->white);
         }

@@ -106,8 +106,9 @@ static struct lamp_point centre_on(const struct lamp_held *held, const struct la
 }
 
 /* The rim's light is in proportion to the lamp's, but a neighbour's halo falls on it too. The core
- * is brighter by far when its own lamp is lit, so the rim is believed only up to the share of its
- * lit light that the core has. Being driven white, the core's share is never below the lamp's. */
+ * is brighter by far when its own lamp is lit, so the rim is believed only from what it has dark up
+ * to the share of its lit light that the core has. Being driven white, the core's share is never
+ * below the lamp's. */
 static void apply_gate(const struct lamp_spot *spot, const float gate[3], struct lamp_light *light)
 {
     for (int c = 0; c < 3; c++) {
@@ -116,7 +117,8 @@ static void apply_gate(const struct lamp_spot *spot, const float gate[3], struct
             continue;
         }
         float share = fmaxf((gate[c] - spot->gate.dark[c]) / swing, 0);
-        float most = light->ring[c] + GATE_SLACK * share * spot->gate.rim[c];
+        float dark = spot->gate.dark_rim[c];
+        float most = light->ring[c] + dark + GATE_SLACK * share * (spot->gate.rim[c] - dark);
         light->core[c] = fminf(light->core[c], most);
     }
 }
@@ -125,15 +127,19 @@ void lamp_spot_set_gate(const struct lamp_linear *linear, const struct lamp_held
                         const struct lamp_held *dark, struct lamp_spot *spot)
 {
     const struct lamp_offset here = {0, 0};
-    struct lamp_light light;
+    struct lamp_light now;
+    struct lamp_light was;
     int count = spot->gate.count;
-    if (lamp_spot_measure(linear, lit, spot, here, &light) &&
+    if (lamp_spot_measure(linear, lit, spot, here, &now) &&
+        lamp_spot_measure(linear, dark, spot, here, &was) &&
         measure_mean(linear, &lit->frame, centre_on(lit, spot, here), spot->gate.at, count,
                      spot->gate.lit) &&
         measure_mean(linear, &dark->frame, centre_on(dark, spot, here), spot->gate.at, count,
                      spot->gate.dark)) {
         for (int c = 0; c < 3; c++) {
-            spot->gate.rim[c] = fmaxf(light.core[c] - light.ring[c], 0);
+            float rim = fmaxf(now.core[c] - now.ring[c], 0);
+            spot->gate.rim[c] = rim;
+            spot->gate.dark_rim[c] = fminf(fmaxf(was.core[c] - was.ring[c], 0), rim);
         }
         spot->gate.is_set = true;
     }

@@ -1,6 +1,6 @@
-/* spot.c - A closer look at one spot: its outline, and which pixels to measure it by.
+/* spot.c - A closer look at one spot: its outline, its colour, and its surroundings.
  *
- *      . . . . . . .      core: driven white when lit; it says on or off, not how much
+ *      . . . . . . .      core (#): driven white when lit; it says on or off, not how much
  *    . . + + + + . .      rim (+): coloured, not white; its light is in proportion to the exposure,
  *   . + + # # # + + .     so a half-lit frame reads half
  *   . + # # # # # + .     ring (.): the surroundings, whose light is taken away
@@ -12,6 +12,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "light/mask.h"
 #include "light/measure.h"
 #include "light/patch.h"
 
@@ -20,12 +21,10 @@ enum {
     RING_ANGLES = LAMP_RING_MAX / RING_CIRCLES,
     LOOKS_MAX = 6 /* times a patch is made larger */
 };
-#define OUTLINE_SHARE 0.5F /* of the peak: inside the outline */
-#define RIM_SHARE     0.2F /* of the peak: worth measuring */
-#define STEEP_SHARE   0.7F /* of the dark picture's steepness a pixel must rise by to be measured */
-#define TOP           0.92F /* linear light from which a colour counts as driven to the top */
-#define TELLING_RISE  0.05F /* linear light that a colour must gain to say how much */
+#define OUTLINE_SHARE 0.5F  /* of the peak: inside the outline */
+#define COLOUR_SHARE  0.1F  /* of the peak: bright enough to have a colour */
 #define WHITE         0.96F /* coded value from which a pixel counts as driven white */
+#define HALO_RING     0.6F  /* of what a halo's pixels gain that the ring about them may gain */
 #define SMALL_PART \
     120.0 /* an outline smaller than that part of the picture's width, squared, ... */
 #define SMALL_RISE    0.08F /* ... must gain so much linear light: less is noise and texture */
@@ -112,128 +111,6 @@ static void divide(float sum[3], int n)
     }
 }
 
-/* How steep the dark picture is at a sample, in one colour: there a pixel's motion looks like
- * light. */
-static float steepness(const struct lamp_patch *p, int k, int c)
-{
-    int i = k % LAMP_PATCH_SIDE;
-    int j = k / LAMP_PATCH_SIDE;
-    float most = 0;
-    const int next[4] = {i > 0 ? k - 1 : k, i < LAMP_PATCH_SIDE - 1 ? k + 1 : k,
-                         j > 0 ? k - LAMP_PATCH_SIDE : k,
-                         j < LAMP_PATCH_SIDE - 1 ? k + LAMP_PATCH_SIDE : k};
-    for (int n = 0; n < 4; n++) {
-        most = fmaxf(most, fabsf(p->dark[next[n]][c] - p->dark[k][c]));
-    }
-    return most;
-}
-
-/* Samples within `reach` that rise and whose colour `c` is not driven to the top. @return how many.
- */
-static int choose_linear(const struct lamp_patch *p, const struct lamp_spot *spot, int c,
-                         double reach, float least, int *chosen)
-{
-    int count = 0;
-    for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
-        struct lamp_point at = lamp_patch_place(p, k);
-        if (p->rise[k] > least && p->lit[k][c] < TOP &&
-            p->rise[k] > STEEP_SHARE * steepness(p, k, c) &&
-            hypot(at.x - spot->centre.x, at.y - spot->centre.y) < reach) {
-            chosen[count++] = k;
-        }
-    }
-    return count;
-}
-
-/* All samples of the outline. @return how many. */
-static int choose_inside(const struct lamp_patch *p, int *chosen)
-{
-    int count = 0;
-    for (int k = 0; k < LAMP_PATCH_COUNT; k++) {
-        if (p->inside[k]) {
-            chosen[count++] = k;
-        }
-    }
-    return count;
-}
-
-/* At most `most` of the chosen samples, spread over them, as pixels about the centre. @return how
- * many. */
-static int spread(const struct lamp_patch *p, const struct lamp_spot *spot, const int *chosen,
-                  int count, int most, struct lamp_offset *out)
-{
-    int every = (count + most - 1) / most;
-    int kept = 0;
-    for (int n = 0; n < count; n += every) {
-        struct lamp_point at = lamp_patch_place(p, chosen[n]);
-        out[kept++] =
-            (struct lamp_offset){(float)(at.x - spot->centre.x), (float)(at.y - spot->centre.y)};
-    }
-    return kept;
-}
-
-/* How much of one colour the lamp adds on the pixels it is measured by, and whether it drives them
- * to the top. */
-struct swing {
-    float rise;
-    bool is_driven;
-};
-
-static struct swing swing_of(const struct lamp_patch *p, const int *chosen, int count, int c)
-{
-    float lit = 0;
-    float dark = 0;
-    for (int n = 0; n < count; n++) {
-        lit += p->lit[chosen[n]][c];
-        dark += p->dark[chosen[n]][c];
-    }
-    float n = (float)(count > 0 ? count : 1);
-    return (struct swing){(lit - dark) / n, lit / n > TOP};
-}
-
-/* Pixels to measure one colour by: as near the core as they are in proportion to the light, else
- * all of the outline. */
-static struct swing choose_mask(const struct lamp_patch *p, float peak_rise, int outline_count,
-                                int c, struct lamp_spot *spot)
-{
-    int chosen[LAMP_PATCH_COUNT];
-    int enough = outline_count / 8 > 8 ? outline_count / 8 : 8;
-    int count = choose_linear(p, spot, c, spot->radius_px + 1, RIM_SHARE * peak_rise, chosen);
-    if (count < enough) {
-        count = choose_linear(p, spot, c, 1.5 * spot->radius_px + 1, RIM_SHARE * peak_rise, chosen);
-    }
-    if (count < enough) {
-        count =
-            choose_linear(p, spot, c, 2.2 * spot->radius_px + 2, RIM_SHARE / 2 * peak_rise, chosen);
-    }
-    if (count < enough) {
-        count = choose_inside(p, chosen);
-    }
-    spot->mask[c].count = spread(p, spot, chosen, count, LAMP_MASK_MAX, spot->mask[c].at);
-    return swing_of(p, chosen, count, c);
-}
-
-/* A colour that is driven to the top wherever it is measured is left to the others, if one of them
- * says how much. */
-static void mark_driven(struct lamp_spot *spot, const struct swing swing[3])
-{
-    bool is_told = false;
-    for (int c = 0; c < 3; c++) {
-        is_told |= !swing[c].is_driven && swing[c].rise > TELLING_RISE;
-    }
-    for (int c = 0; c < 3; c++) {
-        spot->mask[c].is_driven = is_told && swing[c].is_driven;
-    }
-}
-
-/* Some pixels of the outline. */
-static void choose_gate(const struct lamp_patch *p, struct lamp_spot *spot)
-{
-    int chosen[LAMP_PATCH_COUNT];
-    int count = choose_inside(p, chosen);
-    spot->gate.count = spread(p, spot, chosen, count, LAMP_GATE_MAX, spot->gate.at);
-}
-
 /* The colour of the light where nothing is driven white. */
 static void look_at_rim(const struct lamp_patch *p, float peak_rise, const struct lamp_spot *spot,
                         struct lamp_look *look)
@@ -243,7 +120,7 @@ static void look_at_rim(const struct lamp_patch *p, float peak_rise, const struc
         struct lamp_point at = lamp_patch_place(p, k);
         bool is_near =
             hypot(at.x - spot->centre.x, at.y - spot->centre.y) < 1.7 * spot->radius_px + 1;
-        if (is_near && p->rise[k] > RIM_SHARE / 2 * peak_rise && p->peak[k] < WHITE) {
+        if (is_near && p->rise[k] > COLOUR_SHARE * peak_rise && p->peak[k] < WHITE) {
             for (int c = 0; c < 3; c++) {
                 look->rim_rgb[c] += fmaxf(p->lit[k][c] - p->dark[k][c], 0);
             }
@@ -264,13 +141,55 @@ static void circles(double from, double to, struct lamp_offset out[LAMP_RING_MAX
     }
 }
 
-static void make_rings(struct lamp_spot *spot)
+/* `reach_px`: how far from the centre the lamp is measured. */
+static void make_rings(struct lamp_spot *spot, double reach_px)
 {
     double r = spot->radius_px;
-    double near = 1.9 * r + 2;
+    double near = fmax(1.9 * r + 2, reach_px + 1);
     double far = 4.5 * r + 10;
     circles(near, near + fmin(fmax(r, 4), 30), spot->ring);
     circles(far, far * 1.5, spot->far);
+}
+
+/* What a closer look compares. */
+struct scene {
+    const struct lamp_held *lit, *dark;
+    const struct lamp_patch *patch;
+    const struct lamp_aim *aim;
+};
+
+/* Whether the ring gains so much of the light that what is above it says little. */
+static bool is_in_halo(const struct lamp_linear *linear, const struct scene *scene,
+                       const struct lamp_spot *spot)
+{
+    const struct lamp_offset here = {0, 0};
+    struct lamp_light now;
+    struct lamp_light was;
+    if (!lamp_spot_measure(linear, scene->lit, spot, here, &now) ||
+        !lamp_spot_measure(linear, scene->dark, spot, here, &was)) {
+        return true;
+    }
+    float core = 0;
+    float ring = 0;
+    for (int c = 0; c < 3; c++) {
+        core += now.core[c] - was.core[c];
+        ring += now.ring[c] - was.ring[c];
+    }
+    return ring > HALO_RING * core;
+}
+
+/* Measured is the halo, if there is a wide one that ends, or else the rim. */
+static void choose_pixels(const struct lamp_linear *linear, const struct scene *scene, int count,
+                          float peak_rise, struct lamp_spot *spot)
+{
+    struct lamp_outline outline = {count, peak_rise, scene->aim->alone_px, scene->dark != NULL};
+    double reach_px = lamp_mask_choose(scene->patch, &outline, spot);
+    make_rings(spot, outline.has_halo ? reach_px : 0);
+    if (outline.has_halo && is_in_halo(linear, scene, spot)) {
+        outline.has_halo = false;
+        (void)lamp_mask_choose(scene->patch, &outline, spot);
+        make_rings(spot, 0);
+    }
 }
 
 static float darker_than(float ring, float core)
@@ -341,25 +260,25 @@ static bool shows_nothing(const struct lamp_linear *linear, const struct lamp_he
 }
 
 bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *lit,
-                    const struct lamp_held *dark, struct lamp_point centre, double near_px,
-                    struct lamp_spot *out, struct lamp_look *look)
+                    const struct lamp_held *dark, const struct lamp_aim *aim, struct lamp_spot *out,
+                    struct lamp_look *look)
 {
     struct lamp_patch patch;
     struct lamp_patch *p = &patch;
     int smaller = lit->frame.y.width_px < lit->frame.y.height_px ? lit->frame.y.width_px
                                                                  : lit->frame.y.height_px;
-    double half = fmax(near_px * 3, 10);
+    double half = fmax(aim->near_px * 3, 10);
     bool is_found = false;
     for (int looks = 0; looks < LOOKS_MAX && half < smaller * LARGEST_SHARE + 12 && !is_found;
          looks++, half *= 1.7) {
-        p->centre = (struct lamp_point){floor(centre.x) + 0.5, floor(centre.y) + 0.5};
+        p->centre = (struct lamp_point){floor(aim->centre.x) + 0.5, floor(aim->centre.y) + 0.5};
         p->step = fmax(1, ceil(2 * half / LAMP_PATCH_SIDE));
-        if (looks == 0 && dark != NULL && shows_nothing(linear, lit, dark, near_px, p)) {
+        if (looks == 0 && dark != NULL && shows_nothing(linear, lit, dark, aim->near_px, p)) {
             break;
         }
         p->reach = LAMP_PATCH_SIDE / 2;
         lamp_patch_take(linear, lit, dark, p);
-        int peak = peak_near_middle(p, near_px);
+        int peak = peak_near_middle(p, aim->near_px);
         if (!(p->rise[peak] > 0)) {
             break;
         }
@@ -374,14 +293,8 @@ bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *li
         struct lamp_spot spot = {0};
         struct lamp_look found = {0};
         outline(p, count, &spot, &found);
-        struct swing swing[3];
-        for (int c = 0; c < 3; c++) {
-            swing[c] = choose_mask(p, p->rise[peak], count, c, &spot);
-        }
-        mark_driven(&spot, swing);
+        choose_pixels(linear, &(struct scene){lit, dark, p, aim}, count, p->rise[peak], &spot);
         look_at_rim(p, p->rise[peak], &spot, &found);
-        choose_gate(p, &spot);
-        make_rings(&spot);
         if (dark != NULL) {
             lamp_spot_set_rows(linear, dark, &spot);
             lamp_spot_set_gate(linear, lit, dark, &spot);
@@ -415,5 +328,5 @@ void lamp_spot_of_region(const struct lamp_region *region, struct lamp_spot *out
     out->mask[0].count = n;
     out->mask[1] = out->mask[2] = out->mask[0];
     out->has_one_mask = true;
-    make_rings(out);
+    make_rings(out, 0);
 }

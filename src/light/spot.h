@@ -72,11 +72,19 @@ struct lamp_spot {
         struct lamp_offset at[LAMP_GATE_MAX];
         bool is_set;           /**< False where there was no dark frame to compare with. */
         float lit[3], dark[3]; /**< Their light when the lamp was lit and dark. */
-        float rim[3];          /**< Light of the masks above the ring when it was lit. */
-    } gate;                    /**< Pixels of the core, driven white or not. */
+        float rim[3];          /**< Light of the masks above the ring when it was lit, */
+        float dark_rim[3]; /**< ... and when it was dark: a pale lens is brighter than its ring. */
+    } gate;                /**< Pixels of the core, driven white or not. */
     float reflecting_y[LAMP_REFLECTING]; /**< Rows that the dark core and ring reflect from, px. */
     struct lamp_offset ring[LAMP_RING_MAX]; /**< Pixels of the surroundings. */
     struct lamp_offset far[LAMP_RING_MAX];  /**< Pixels farther out. */
+};
+
+/** Where to look. */
+struct lamp_aim {
+    struct lamp_point centre; /**< px of the first frame. */
+    double near_px;           /**< How far from there the brightest point may be. */
+    double alone_px;          /**< How far off the nearest place is that is known already. */
 };
 
 /** What the closer look found. */
@@ -95,13 +103,12 @@ struct lamp_look {
 /**
  * Look closely at what differs between two frames near a point.
  * @param dark  NULL: what stands out from the surroundings in `lit`.
- * @param near_px  how far from `centre` the brightest point may be.
  * @return false if there is nothing compact.
  * @note Takes about 160 KB of stack: memory that ran out would look like no lamp.
  */
 bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *lit,
-                    const struct lamp_held *dark, struct lamp_point centre, double near_px,
-                    struct lamp_spot *out, struct lamp_look *look);
+                    const struct lamp_held *dark, const struct lamp_aim *aim, struct lamp_spot *out,
+                    struct lamp_look *look);
 
 /** A spot of all pixels of a rectangle of the first frame. */
 void lamp_spot_of_region(const struct lamp_region *region, struct lamp_spot *out);
