@@ -246,7 +246,7 @@ static bool is_explained(struct lamp_viewer *v, const struct lamp_spotted *spott
     return false;
 }
 
-/* Where to look. A place that covers the spot is the same lamp. */
+/* Where to look at a change. A place that covers the spot is the same lamp. */
 static struct lamp_aim aim_at(const struct lamp_viewer *v, struct lamp_point centre)
 {
     struct lamp_aim aim = {centre, 2.0 * v->coarse.block_px, INFINITY};
@@ -416,7 +416,7 @@ static void look_at_shining(struct lamp_viewer *v, const struct lamp_spotted *sp
     struct lamp_look look;
     struct lamp_glow glow;
     const struct lamp_offset here = {0, 0};
-    const struct lamp_aim aim = aim_at(v, spotted->centre);
+    const struct lamp_aim aim = {spotted->centre, 2.0 * v->coarse.block_px, INFINITY};
     if (!is_taken(v, spotted->centre, v->coarse.block_px, 0) &&
         lamp_spot_find(&v->linear, plainest(v, spotted->centre), NULL, &aim, &spot, &look) &&
         !is_taken(v, spot.centre, 0, 0) && look_around(v, &spot, here, &glow) &&
@@ -445,8 +445,7 @@ void lamp_viewer_appraise_pointed(struct lamp_viewer *v)
         struct lamp_watched *w = &v->place[i];
         struct lamp_spot spot;
         struct lamp_look look;
-        const struct lamp_aim aim = {
-            .centre = w->spot.centre, .near_px = w->spot.radius_px, .alone_px = INFINITY};
+        const struct lamp_aim aim = {w->spot.centre, w->spot.radius_px, INFINITY};
         if (lamp_spot_find(&v->linear, lamp_viewer_held(v, 0), NULL, &aim, &spot, &look)) {
             lamp_watched_appraise(w, &look, false);
             lamp_watched_compare(w, &v->white);

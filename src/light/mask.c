@@ -256,7 +256,9 @@ double lamp_mask_choose(const struct lamp_patch *patch, const struct lamp_outlin
 {
     struct search search = {.patch = patch, .spot = spot, .other_count = 0};
     struct swing swing[3];
-    find_others(&search, outline->peak_rise);
+    if (outline->has_halo) {
+        find_others(&search, outline->peak_rise);
+    }
     for (int c = 0; c < 3; c++) {
         swing[c] = choose_mask(&search, outline, c, spot);
     }

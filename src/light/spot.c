@@ -155,7 +155,6 @@ static void make_rings(struct lamp_spot *spot, double reach_px)
 struct scene {
     const struct lamp_held *lit, *dark;
     const struct lamp_patch *patch;
-    const struct lamp_aim *aim;
 };
 
 /* Whether the ring gains so much of the light that what is above it says little. */
@@ -179,10 +178,9 @@ static bool is_in_halo(const struct lamp_linear *linear, const struct scene *sce
 }
 
 /* Measured is the halo, if there is a wide one that ends, or else the rim. */
-static void choose_pixels(const struct lamp_linear *linear, const struct scene *scene, int count,
-                          float peak_rise, struct lamp_spot *spot)
+static void choose_pixels(const struct lamp_linear *linear, const struct scene *scene,
+                          struct lamp_outline outline, struct lamp_spot *spot)
 {
-    struct lamp_outline outline = {count, peak_rise, scene->aim->alone_px, scene->dark != NULL};
     double reach_px = lamp_mask_choose(scene->patch, &outline, spot);
     make_rings(spot, outline.has_halo ? reach_px : 0);
     if (outline.has_halo && is_in_halo(linear, scene, spot)) {
@@ -293,7 +291,8 @@ bool lamp_spot_find(const struct lamp_linear *linear, const struct lamp_held *li
         struct lamp_spot spot = {0};
         struct lamp_look found = {0};
         outline(p, count, &spot, &found);
-        choose_pixels(linear, &(struct scene){lit, dark, p, aim}, count, p->rise[peak], &spot);
+        const struct lamp_outline outlined = {count, p->rise[peak], aim->alone_px, dark != NULL};
+        choose_pixels(linear, &(struct scene){lit, dark, p}, outlined, &spot);
         look_at_rim(p, p->rise[peak], &spot, &found);
         if (dark != NULL) {
             lamp_spot_set_rows(linear, dark, &spot);

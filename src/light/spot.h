@@ -84,7 +84,8 @@ struct lamp_spot {
 struct lamp_aim {
     struct lamp_point centre; /**< px of the first frame. */
     double near_px;           /**< How far from there the brightest point may be. */
-    double alone_px;          /**< How far off the nearest place is that is known already. */
+    double alone_px;          /**< How far off the nearest lamp is that is known already; says
+                                 nothing without a dark frame. */
 };
 
 /** What the closer look found. */
