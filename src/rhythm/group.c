@@ -66,6 +66,9 @@
 /* A lamp that alternates faster than this share of the frame rate may be an alias. */
 #define FASTEST_SHARE 0.4
 
+/* A length of fewer sample intervals may be an alias. */
+#define SLOW_INTERVALS 4.0
+
 /* A verdict is never told as certain. */
 #define MOST_CONFIDENCE 0.995
 
@@ -226,6 +229,27 @@ static bool is_too_fast(const struct judge *judge)
            judge->shape->fastest_hz > FASTEST_SHARE * judge->shape->rate_hz;
 }
 
+/* Whether the lengths that last many sample intervals, which are no aliases, say by themselves that
+ * the light is irregular. */
+static bool is_irregular_where_slow(const struct judge *judge)
+{
+    const struct lamp_reading *all = &judge->reading;
+    const double rate_hz = judge->shape != NULL ? judge->shape->rate_hz : 0;
+    const double least_ns = rate_hz > 0 ? SLOW_INTERVALS * 1e9 / rate_hz : 0;
+    struct lamp_reading slow;
+    lamp_reading_take(all->at, all->count, judge->rules->jitter, least_ns, &slow);
+    if (slow.lit.measures.count + slow.dark.measures.count < judge->rules->least_edges) {
+        return false;
+    }
+    const struct lamp_regularity_evidence evidence = {.lit = slow.lit.bands,
+                                                      .dark = slow.dark.bands,
+                                                      .is_coarse_lit = slow.lit.is_coarse,
+                                                      .is_coarse_dark = slow.dark.is_coarse};
+    struct lamp_regularity regularity;
+    lamp_regularity_weigh(&evidence, &regularity);
+    return regularity.irregular >= LEAST_IRREGULAR;
+}
+
 /* Irregular light: enough edges, no length classes, no order. */
 static bool is_flicker(const struct judge *judge)
 {
@@ -236,7 +260,7 @@ static bool is_flicker(const struct judge *judge)
     }
     return judge->reading.edges >= least_edges &&
            judge->regularity.irregular >= (is_uneven ? LEAST_IRREGULAR_UNEVEN : LEAST_IRREGULAR) &&
-           (!is_too_fast(judge) || judge->reading.slow_share > 0.5) &&
+           (!is_too_fast(judge) || is_irregular_where_slow(judge)) &&
            !is_ordered_though_loose(judge) && !lamp_row_returns(&judge->row, judge->rules->jitter);
 }
 
@@ -403,8 +427,7 @@ void lamp_rhythm_read(const struct lamp_length *lengths, size_t count,
 {
     struct judge judge = {.shape = shape, .rules = rules};
     struct lamp_rhythm rhythm = {.verdict = LAMP_VERDICT_UNDECIDED};
-    lamp_reading_take(lengths, count, rules->jitter, shape != NULL ? shape->rate_hz : 0,
-                      &judge.reading);
+    lamp_reading_take(lengths, count, rules->jitter, 0, &judge.reading);
     if (judge.reading.seen_ns > 0) {
         rhythm.edges_per_s = (double)judge.reading.edges * 1e9 / (double)judge.reading.seen_ns;
     }

@@ -7,9 +7,6 @@
  * scatter is. */
 #define COARSE 0.12
 
-/* A length of fewer sample intervals may be an alias. */
-#define SLOW_INTERVALS 4.0
-
 /* What one timer makes differs by no more than so many sds and this share of it. */
 #define EVEN_SDS   2.0
 #define EVEN_SHARE 0.01
@@ -48,24 +45,20 @@ static void find_classes(struct lamp_side *side, double jitter, size_t most)
                       side->bands);
 }
 
-static void count_all(const struct lamp_length *lengths, size_t count, double rate_hz,
-                      struct lamp_reading *out)
+static void count_all(const struct lamp_length *lengths, size_t count, struct lamp_reading *out)
 {
-    size_t slow = 0;
     out->edges = 0;
     out->seen_ns = 0;
     for (size_t i = 0; i < count; i++) {
         out->edges += lamp_lengths_join(lengths, i);
         out->seen_ns += lengths[i].ns;
-        slow += (double)lengths[i].ns * rate_hz >= SLOW_INTERVALS * 1e9 || rate_hz <= 0;
     }
-    out->slow_share = count > 0 ? (double)slow / (double)count : 1;
 }
 
 void lamp_reading_take(const struct lamp_length *lengths, size_t count, double jitter,
-                       double rate_hz, struct lamp_reading *out)
+                       double least_ns, struct lamp_reading *out)
 {
-    count_all(lengths, count, rate_hz, out);
+    count_all(lengths, count, out);
     size_t skipped = count > LAMP_ROW_MAX ? count - LAMP_ROW_MAX : 0;
     out->at = skipped > 0 ? lengths + skipped : lengths;
     out->count = count - skipped;
@@ -73,7 +66,7 @@ void lamp_reading_take(const struct lamp_length *lengths, size_t count, double j
     out->dark.measures.count = 0;
     for (size_t i = 0; i < out->count; i++) {
         const struct lamp_length *length = &out->at[i];
-        if (!length->cut_before && !length->cut_after) {
+        if (!length->cut_before && !length->cut_after && (double)length->ns >= least_ns) {
             measure(length->lit ? &out->lit : &out->dark, length, i);
         }
     }

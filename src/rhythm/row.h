@@ -28,16 +28,16 @@ struct lamp_reading {
     size_t count;
     struct lamp_side lit;
     struct lamp_side dark;
-    size_t edges;      /**< In the whole recording. */
-    int64_t seen_ns;   /**< Time in view, of the whole recording. */
-    double slow_share; /**< Share of lengths that last at least four sample intervals; 1 where there
-                          are no samples. */
+    size_t edges;    /**< In the whole recording. */
+    int64_t seen_ns; /**< Time in view, of the whole recording. */
 };
 
-/** Take the newest of `count` lengths and find each side's classes. @param rate_hz of the samples;
- * 0: edges. */
+/**
+ * Take the newest of `count` lengths and find each side's classes.
+ * @param least_ns  Shorter ones are left out of their side.
+ */
 void lamp_reading_take(const struct lamp_length *lengths, size_t count, double jitter,
-                       double rate_hz, struct lamp_reading *out);
+                       double least_ns, struct lamp_reading *out);
 
 /** The row with its lit lengths classed as in `lit_band`, its dark ones as in `dark_band`. */
 void lamp_reading_row(const struct lamp_reading *reading, enum lamp_band lit_band,

@@ -156,6 +156,39 @@ START_TEST(a_lamp_too_fast_for_the_frames_is_never_read)
 }
 END_TEST
 
+/* Lit and dark by turns, sd 3 ms: some long ones among many that scatter from 20 to 100 ms. */
+static struct lamp_rhythm read_fast(double long_least_ms, double long_most_ms)
+{
+    enum { COUNT = 90 };
+    struct lamp_length lengths[COUNT];
+    struct chance chance = {5};
+    int64_t at_ns = 0;
+    for (size_t i = 0; i < COUNT; i++) {
+        const double ms = chance_even(&chance) < 0.3
+                              ? chance_between(&chance, long_least_ms, long_most_ms)
+                              : chance_between(&chance, 20, 100);
+        lengths[i] = (struct lamp_length){.start_ns = at_ns,
+                                          .ns = (int64_t)(ms * 1e6),
+                                          .sd_ns = 3000000,
+                                          .lit = i % 2 == 0,
+                                          .cut_before = i == 0,
+                                          .cut_after = i + 1 == COUNT};
+        at_ns += lengths[i].ns;
+    }
+    struct lamp_light_shape shape = shape_of(LAMP_SHAPE_TWO_LEVEL);
+    shape.fastest_hz = 0.5 * shape.rate_hz;
+    return read_all(lengths, COUNT, &shape);
+}
+
+/* Flashes too short for the frames scatter as the frames fall; the rests between them do not. */
+START_TEST(light_too_fast_for_the_frames_is_flicker_only_if_its_long_lengths_scatter)
+{
+    ck_assert_int_eq(read_fast(150, 900).verdict, LAMP_VERDICT_FLICKER);
+    ck_assert_int_eq(read_fast(699, 701).verdict, LAMP_VERDICT_UNDECIDED);
+    ck_assert_int_eq(read_fast(699, 701).lack, LAMP_LACK_RATE);
+}
+END_TEST
+
 START_TEST(uneven_light_needs_fewer_edges_to_be_flicker)
 {
     const int64_t ms = 1000000;
@@ -331,6 +364,7 @@ int main(void)
         two_slow_cycles_are_a_blink_only_if_they_are_alike,
         a_cycle_of_many_lengths_that_comes_back_is_not_flicker,
         a_lamp_too_fast_for_the_frames_is_never_read,
+        light_too_fast_for_the_frames_is_flicker_only_if_its_long_lengths_scatter,
         uneven_light_needs_fewer_edges_to_be_flicker,
         a_code_in_uneven_light_is_still_a_code,
         a_blink_from_darkness_to_darkness_may_be_a_long_group,
