@@ -200,6 +200,34 @@ START_TEST(an_edge_between_exposures_may_be_anywhere_there)
 }
 END_TEST
 
+/* Each edge leaves a sample partly lit, and each fourth such sample is lost: what is left still
+ * says that the camera exposes all the time. */
+START_TEST(the_exposure_is_told_from_the_edges_that_no_lost_sample_hides)
+{
+    enum { BLOCK = 9, SAMPLES = 40 * BLOCK };
+    memset(&window, 0, sizeof window);
+    for (int i = 0; i < SAMPLES; i++) {
+        const int edge = i / BLOCK;
+        const bool is_part = i % BLOCK == 0 && edge > 0;
+        const double part = 0.1 + 0.8 * (edge * 7 % 10) / 10;
+        const double noise = (i * 7 % 5 - 2) * 0.002;
+        const struct lamp_sample sample = {i * 33 * MS, 0,
+                                           noise + (is_part ? part : edge % 2 == 0)};
+        if (!is_part || edge % 4 != 0) {
+            lamp_window_add(&window, &sample);
+        }
+    }
+    lamp_window_prepare(&window);
+    const struct lamp_edger_rules rules = lamp_edger_rules_default();
+    struct lamp_levels levels;
+    lamp_levels_fit(&window, &rules, NULL, &levels);
+    struct lamp_exposure exposure = {.exposure_s = 0};
+    lamp_exposure_learn(&exposure, &window, &levels);
+    ck_assert_double_gt(exposure.exposure_s, 0.9 * 0.033);
+    ck_assert_double_lt(exposure.sd_s, 0.1 * 0.033);
+}
+END_TEST
+
 START_TEST(two_levels_are_learnt_from_the_samples)
 {
     static double level[300];
@@ -232,6 +260,7 @@ int main(void)
         crossings_follow_the_kinds,
         an_edge_lies_where_the_lit_share_says,
         an_edge_between_exposures_may_be_anywhere_there,
+        the_exposure_is_told_from_the_edges_that_no_lost_sample_hides,
         two_levels_are_learnt_from_the_samples,
     };
     return suite_run("level-parts", tests, sizeof tests / sizeof *tests);
