@@ -14,6 +14,9 @@ kind=tests
 build=$(cd "$1" && pwd) || exit 2
 shift
 "$build/src/lampread" sources --help >/dev/null 2>&1 || kind=self
+for test; do
+    [ -f "$test" ] || { echo "run.sh: no test '$test', expected a script as in $here/$kind" >&2; exit 2; }
+done
 cache=${LAMPREAD_VM_CACHE:-$build/hardware/guest}
 results=$build/hardware/results
 limit_s=900
