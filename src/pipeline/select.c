@@ -273,19 +273,28 @@ static bool is_light_of(const struct lamp_sighting *lamp, const struct lamp_sigh
            is_glow_of(lamp, other) || is_image_of(lamp, other) || is_poor_image_of(lamp, other);
 }
 
-static int rank_of(const struct lamp_sighting *sighting)
+/* In the order in which they are told. */
+enum rank { RANK_TOLD, RANK_UNDECIDED, RANK_STEADY, RANK_LEFT_OUT };
+
+static enum rank rank_of(const struct lamp_sighting *sighting)
 {
-    return sighting->left_out != LAMP_LEFT_OUT_NOT ? 2 : is_steady(sighting) ? 1 : 0;
+    if (sighting->left_out != LAMP_LEFT_OUT_NOT) {
+        return RANK_LEFT_OUT;
+    }
+    if (is_steady(sighting)) {
+        return RANK_STEADY;
+    }
+    return sighting->rhythm.verdict == LAMP_VERDICT_UNDECIDED ? RANK_UNDECIDED : RANK_TOLD;
 }
 
-/* Lamps before what is left out, blinking before steady, bright before dim; equal ones by where
- * they were found. */
+/* Lamps before what is left out, changing before steady, what is told of it before what is not,
+ * bright before dim; equal ones by where they were found. */
 static int compare(const void *a, const void *b)
 {
     const struct lamp_sighting *p = a;
     const struct lamp_sighting *q = b;
     if (rank_of(p) != rank_of(q)) {
-        return rank_of(p) - rank_of(q);
+        return (int)rank_of(p) - (int)rank_of(q);
     }
     if (p->brightness > q->brightness || p->brightness < q->brightness) {
         return p->brightness > q->brightness ? -1 : 1;
