@@ -61,6 +61,7 @@ struct lamp_place {
     float shine;    /**< How much it looks like a lamp that is lit throughout, 0 to 1. */
     float lit_rgb[3]; /**< Linear light when lit, above its surroundings. */
     float core; /**< Linear light of its outline when lit, in its strongest colour, 1 = driven to the top. */
+    float over_white; /**< That over the same of the white parts of the picture; 0 if not known. */
 };
 
 /** How lamps are looked for. */

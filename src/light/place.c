@@ -16,8 +16,9 @@
 #define DRIVEN      0.8F   /* linear light from which a colour may be driven to the top */
 #define WHITE_EVEN  0.18F  /* glow at which a white spot is as likely a part as a lamp, */
 #define WHITE_WIDTH 0.015F /* ... and how far from there it is e times as likely */
-#define ROOM_SHARE \
-    0.6F /* of what a place did that the room's light must have done for it to be no lamp */
+#define ROOM_SHARE                                                                               \
+    0.6F /* of what a place did that the room's light or a shadow must have done for it to be no \
+            lamp */
 #define OUTSHINES    1.15F /* times as bright as what is white a white lamp is that is surely lit */
 #define NOT_TOLD     0.3F  /* how much a place shines that may be lit or dark */
 #define COLD_ODDS    5.0F  /* log odds of green or blue light that outshines what is white */
@@ -225,7 +226,8 @@ float lamp_watched_likeness(const struct lamp_watched *w)
     if (w->is_dropped || changes < 2) {
         return lamp_watched_shine(w);
     }
-    if (lamp_reflection_share(&w->reflection) > ROOM_SHARE) {
+    if (lamp_reflection_share(&w->reflection) > ROOM_SHARE ||
+        lamp_shade_share(&w->shade) > ROOM_SHARE) {
         return 0;
     }
     float clean = (float)w->clean_count / (float)changes;

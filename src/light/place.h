@@ -7,6 +7,7 @@
 
 #include "light/anchor.h"
 #include "light/reflect.h"
+#include "light/shade.h"
 #include "light/shine.h"
 #include "light/spot.h"
 #include "light/white.h"
@@ -16,6 +17,7 @@ struct lamp_watched {
     struct lamp_spot spot;
     struct lamp_anchor anchor;
     struct lamp_reflection reflection;
+    struct lamp_shade shade;
     bool is_pointed;           /**< By the user; its region is kept as given. */
     bool is_by_change;         /**< Found as it went on or off, not for shining. */
     bool is_dropped;           /**< Taken for something else: it was no place of its own. */

@@ -91,6 +91,7 @@ void lamp_viewer_measure(struct lamp_viewer *v, size_t index, const struct lamp_
     lamp_reflection_learn(&w->reflection, &light);
     lamp_reflection_take_out(&w->reflection, &light);
     lamp_reflection_note(&w->reflection, room, lamp_watched_level(w, &light));
+    lamp_shade_note(&w->shade, &light);
     lamp_watched_learn(w, &light);
     give(v, index, held->frame.t_ns, held->frame.exposure_ns, &light);
 }
@@ -347,7 +348,8 @@ void lamp_viewer_place(const struct lamp_viewer *v, size_t index, struct lamp_pl
                                .has_changed = w->clean_count > 0,
                                .likeness = lamp_watched_likeness(w),
                                .shine = lamp_watched_shine(w),
-                               .core = w->clip};
+                               .core = w->clip,
+                               .over_white = w->over_white};
     lamp_watched_colour(w, out->lit_rgb);
 }
 

@@ -13,6 +13,10 @@ static const double least_shine_steady = 0.5;
 static const double least_likeness_irregular = 0.5;
 static const double least_likeness_rhythm = 0.2;
 
+/* A lamp is hardly dimmer than this share of what is white on the board; skin, sleeves and parts
+ * that a hand uncovers are. A rhythm speaks for a dim one. */
+static const double least_over_white_irregular = 0.5;
+
 /* Edges that a reflection shares with its lamp, and how bright it can be. */
 static const double least_shared = 0.7;
 static const double least_shared_poorly = 0.5;
@@ -59,8 +63,12 @@ static bool is_like_a_lamp(const struct lamp_sighting *sighting)
     if (is_steady(sighting)) {
         return (double)sighting->shine >= least_shine_steady;
     }
-    double least = is_rhythmic(sighting) ? least_likeness_rhythm : least_likeness_irregular;
-    return (double)sighting->likeness >= least;
+    if (is_rhythmic(sighting)) {
+        return (double)sighting->likeness >= least_likeness_rhythm;
+    }
+    bool is_dim =
+        sighting->over_white > 0 && (double)sighting->over_white < least_over_white_irregular;
+    return (double)sighting->likeness >= least_likeness_irregular && !is_dim;
 }
 
 static int overlap_px(int a, int a_size, int b, int b_size)

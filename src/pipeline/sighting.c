@@ -81,7 +81,8 @@ size_t lamp_sightings_of_place(const struct lamp_place *place, size_t index,
                                         .channel = split.part[i].strand,
                                         .likeness = place->likeness,
                                         .shine = place->shine,
-                                        .core = place->core};
+                                        .core = place->core,
+                                        .over_white = place->over_white};
         take_light(&out[i], place, view, &split.part[i]);
         read_rhythm(&out[i], rules);
         judge_pointed(&out[i]);

@@ -32,6 +32,7 @@ struct lamp_sighting {
     float likeness;            /**< 0..1, as struct lamp_place. */
     float shine;               /**< 0..1, as struct lamp_place. */
     float core;                /**< As struct lamp_place. */
+    float over_white;          /**< As struct lamp_place. */
     float rgb[3];              /**< Linear light when lit. */
     enum lamp_colour colour;
     double brightness; /**< Linear light when lit. */

@@ -263,6 +263,27 @@ START_TEST(irregular_change_that_does_not_look_like_a_lamp_is_a_hand)
 }
 END_TEST
 
+START_TEST(irregular_change_dimmer_than_white_parts_is_a_hand_and_a_dim_rhythm_a_lamp)
+{
+    struct made_strand made;
+    make_strand(&made, true, blink_ms, 2, 20);
+    const enum lamp_verdict irregular[] = {LAMP_VERDICT_FLICKER, LAMP_VERDICT_FADE,
+                                           LAMP_VERDICT_UNDECIDED};
+    for (size_t i = 0; i < sizeof irregular / sizeof *irregular; i++) {
+        struct lamp_sighting one = sighting_of(&made, irregular[i], 10, 0.2);
+        one.over_white = 0.3F;
+        ck_assert_uint_eq(lamp_select(&one, 1), 0);
+        one.over_white = 0.8F;
+        ck_assert_uint_eq(lamp_select(&one, 1), 1);
+        one.over_white = 0; /* not known */
+        ck_assert_uint_eq(lamp_select(&one, 1), 1);
+    }
+    struct lamp_sighting blink = sighting_of(&made, LAMP_VERDICT_BLINK, 10, 0.2);
+    blink.over_white = 0.3F;
+    ck_assert_uint_eq(lamp_select(&blink, 1), 1);
+}
+END_TEST
+
 START_TEST(steady_glare_is_no_lamp_unless_it_is_pointed_at)
 {
     struct made_strand steady;
@@ -376,6 +397,7 @@ int main(void)
         the_mixture_of_a_two_colour_lamp_found_again_is_no_third_lamp,
         what_is_far_more_than_light_told_apart_is_no_mixture_with_it,
         irregular_change_that_does_not_look_like_a_lamp_is_a_hand,
+        irregular_change_dimmer_than_white_parts_is_a_hand_and_a_dim_rhythm_a_lamp,
         steady_glare_is_no_lamp_unless_it_is_pointed_at,
         darkness_is_told_only_where_the_user_pointed,
         a_pointed_lamp_is_never_taken_for_the_light_of_another,
