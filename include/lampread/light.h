@@ -57,6 +57,7 @@ struct lamp_place {
     struct lamp_region region; /**< Where it is on the first frame, as decoded. */
     bool is_pointed;           /**< True if the user pointed at it. */
     bool has_changed;          /**< True if it was seen to go on or off. */
+    bool is_by_change;         /**< True if it was found by that, false if it shone before. */
     float likeness; /**< How much it goes on and off like a lamp, 0 to 1; pointed places have 1. */
     float shine;    /**< How much it looks like a lamp that is lit throughout, 0 to 1. */
     float lit_rgb[3]; /**< Linear light when lit, above its surroundings. */

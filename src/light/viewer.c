@@ -346,6 +346,7 @@ void lamp_viewer_place(const struct lamp_viewer *v, size_t index, struct lamp_pl
     *out = (struct lamp_place){.region = w->region,
                                .is_pointed = w->is_pointed,
                                .has_changed = w->clean_count > 0,
+                               .is_by_change = w->is_by_change,
                                .likeness = lamp_watched_likeness(w),
                                .shine = lamp_watched_shine(w),
                                .core = w->clip,

@@ -63,6 +63,19 @@ static void judge_pointed(struct lamp_sighting *sighting)
     sighting->view.shape.is_lit = !is_dark;
 }
 
+/* What was found because it changed, and is then as good as constant where it is measured, may be a
+ * lens so bright in the room that only the light about it shows what the lamp does. */
+static void judge_changed(struct lamp_sighting *sighting)
+{
+    struct lamp_rhythm *rhythm = &sighting->rhythm;
+    if (rhythm->verdict == LAMP_VERDICT_STEADY_ON && sighting->shine >= lit_shine) {
+        rhythm->verdict = LAMP_VERDICT_UNDECIDED;
+        rhythm->lack = LAMP_LACK_LIGHT;
+        rhythm->confidence = 0;
+        rhythm->pattern.kind = LAMP_PATTERN_NONE;
+    }
+}
+
 /* NOLINTNEXTLINE(readability-function-size): what is known of a place comes from six sides */
 size_t lamp_sightings_of_place(const struct lamp_place *place, size_t index,
                                const struct lamp_strand_view view[LAMP_CHANNEL_COUNT],
@@ -86,6 +99,9 @@ size_t lamp_sightings_of_place(const struct lamp_place *place, size_t index,
         take_light(&out[i], place, view, &split.part[i]);
         read_rhythm(&out[i], rules);
         judge_pointed(&out[i]);
+        if (place->is_by_change) {
+            judge_changed(&out[i]);
+        }
     }
     return split.count;
 }
