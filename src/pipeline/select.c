@@ -14,8 +14,10 @@ static const double least_likeness_irregular = 0.5;
 static const double least_likeness_rhythm = 0.2;
 
 /* A lamp is hardly dimmer than this share of what is white on the board; skin, sleeves and parts
- * that a hand uncovers are. A rhythm speaks for a dim one. */
-static const double least_over_white_irregular = 0.5;
+ * that a hand uncovers are. A rhythm speaks for a dim one; to tell that it is irregular more is
+ * asked than to tell that nothing can be said. */
+static const double least_over_white_irregular = 0.8;
+static const double least_over_white_undecided = 0.5;
 
 /* Edges that a reflection shares with its lamp, and how bright it can be. */
 static const double least_shared = 0.7;
@@ -52,6 +54,13 @@ static bool is_rhythmic(const struct lamp_sighting *sighting)
     return verdict == LAMP_VERDICT_BLINK || verdict == LAMP_VERDICT_UNLISTED;
 }
 
+static bool is_dim(const struct lamp_sighting *sighting)
+{
+    bool is_undecided = sighting->rhythm.verdict == LAMP_VERDICT_UNDECIDED;
+    double least = is_undecided ? least_over_white_undecided : least_over_white_irregular;
+    return sighting->over_white > 0 && (double)sighting->over_white < least;
+}
+
 static bool is_like_a_lamp(const struct lamp_sighting *sighting)
 {
     if (sighting->is_pointed) {
@@ -66,9 +75,7 @@ static bool is_like_a_lamp(const struct lamp_sighting *sighting)
     if (is_rhythmic(sighting)) {
         return (double)sighting->likeness >= least_likeness_rhythm;
     }
-    bool is_dim =
-        sighting->over_white > 0 && (double)sighting->over_white < least_over_white_irregular;
-    return (double)sighting->likeness >= least_likeness_irregular && !is_dim;
+    return (double)sighting->likeness >= least_likeness_irregular && !is_dim(sighting);
 }
 
 static int overlap_px(int a, int a_size, int b, int b_size)

@@ -273,8 +273,10 @@ START_TEST(irregular_change_dimmer_than_white_parts_is_a_hand_and_a_dim_rhythm_a
         struct lamp_sighting one = sighting_of(&made, irregular[i], 10, 0.2);
         one.over_white = 0.3F;
         ck_assert_uint_eq(lamp_select(&one, 1), 0);
-        one.over_white = 0.8F;
+        one.over_white = 0.9F;
         ck_assert_uint_eq(lamp_select(&one, 1), 1);
+        one.over_white = 0.65F; /* as skin in bright light, or a dim lamp */
+        ck_assert_uint_eq(lamp_select(&one, 1), irregular[i] == LAMP_VERDICT_UNDECIDED);
         one.over_white = 0; /* not known */
         ck_assert_uint_eq(lamp_select(&one, 1), 1);
     }
