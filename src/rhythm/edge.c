@@ -30,9 +30,6 @@
 /* Light is full scale at 1; farther than this from 0 nothing is measured. */
 #define LEVEL_MAX 1e6
 
-/* Samples farther apart than so many intervals have lost one between them. */
-#define GAP_INTERVALS 1.5
-
 /* Edges over which the highest rate must hold: two whole cycles. */
 #define FAST_EDGES 5
 
@@ -179,15 +176,10 @@ static void hold(struct lamp_edger *edger, const struct lamp_edge *edge)
     }
 }
 
-static bool is_gap(const struct lamp_window *window, size_t i)
-{
-    return window->span_s[i] > GAP_INTERVALS * window->interval_s;
-}
-
 /* The hole before sample `i`. */
 static struct lamp_hole hole_before(const struct lamp_window *window, size_t i)
 {
-    if (i == 0 || !is_gap(window, i - 1)) {
+    if (i == 0 || !lamp_window_has_gap(window, i - 1)) {
         return (struct lamp_hole){0, 0};
     }
     const int64_t start_ns = window->t_ns[i - 1] + window->exposure_ns[i - 1];
@@ -233,7 +225,7 @@ static void emit_all(struct lamp_edger *edger, size_t from, size_t to)
 static void count_gaps(struct lamp_edger *edger, size_t from, size_t to)
 {
     for (size_t i = from; i < to; i++) {
-        edger->gap_count += is_gap(&edger->window, i);
+        edger->gap_count += lamp_window_has_gap(&edger->window, i);
     }
 }
 

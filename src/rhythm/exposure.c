@@ -10,10 +10,6 @@
 
 #define ROUNDS 12
 
-/* After a sample whose next is so many intervals off, an edge falls into no exposure where one
- * would have been: it says nothing. */
-#define HOLE 1.5
-
 /* The exposure before any edge was seen: any share of the interval. */
 #define PRIOR_EDGES 2.0
 #define PRIOR_PARTS 1.0
@@ -43,8 +39,8 @@ static bool glimpse_at(const struct lamp_window *window, const struct lamp_light
         return false;
     }
     size_t i = crossing->first;
-    if (window->span_s[i] > HOLE * window->interval_s) {
-        return false;
+    if (lamp_window_has_gap(window, i)) {
+        return false; /* no exposure where there would have been one */
     }
     if (crossing->how == LAMP_CROSSING_BETWEEN) {
         const double first = fabs(lit_share(window, i) - (crossing->lit ? 0 : 1));

@@ -11,6 +11,9 @@
  * length. */
 #define MOST_JITTER 0.1
 
+/* Samples farther apart than so many intervals have lost one between them. */
+#define GAP_INTERVALS 1.5
+
 void lamp_window_add(struct lamp_window *window, const struct lamp_sample *sample)
 {
     const size_t i = window->count++;
@@ -106,6 +109,11 @@ enum lamp_state lamp_kind_end(enum lamp_kind kind)
         [LAMP_KIND_RISING] = LAMP_STATE_UP,  [LAMP_KIND_SINKING] = LAMP_STATE_DOWN,
     };
     return (enum lamp_state)end[kind];
+}
+
+bool lamp_window_has_gap(const struct lamp_window *window, size_t i)
+{
+    return window->span_s[i] > GAP_INTERVALS * window->interval_s;
 }
 
 bool lamp_kind_is_soft(enum lamp_kind kind)

@@ -69,6 +69,9 @@ void lamp_window_add(struct lamp_window *window, const struct lamp_sample *sampl
 /** Work out spans, interval and exposure. */
 void lamp_window_prepare(struct lamp_window *window);
 
+/** Whether a sample was lost after sample `i` of a prepared window. */
+bool lamp_window_has_gap(const struct lamp_window *window, size_t i);
+
 /** Forget the first `count` samples; they were decided. */
 void lamp_window_drop(struct lamp_window *window, size_t count);
 
