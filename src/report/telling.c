@@ -83,7 +83,7 @@ static bool has_no_flashes(const struct lamp_report_lamp *lamp)
 {
     enum lamp_verdict verdict = lamp->match.verdict;
     return verdict == LAMP_VERDICT_STEADY_ON || verdict == LAMP_VERDICT_STEADY_OFF ||
-           verdict == LAMP_VERDICT_FADE;
+           verdict == LAMP_VERDICT_FADE || lamp->length_count < 2;
 }
 
 /* Terminal colours nearest to the lamp's; 0 where there is none. */
@@ -208,9 +208,8 @@ static const char *others_label(const struct lamp_report_lamp *lamp, bool has_bo
  * known. */
 static bool is_worth_telling(const struct lamp_match *match, const struct lamp_candidate *candidate)
 {
-    bool unsettled =
-        match->verdict == LAMP_VERDICT_UNLISTED || match->verdict == LAMP_VERDICT_UNDECIDED;
-    return unsettled || candidate->against[0] == '\0' || candidate->confidence >= least_told;
+    return match->verdict == LAMP_VERDICT_UNLISTED || candidate->against[0] == '\0' ||
+           candidate->confidence >= least_told;
 }
 
 static void tell_others(const struct lamp_report_lamp *lamp, bool has_book, struct lamp_page *page)

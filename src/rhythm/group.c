@@ -122,7 +122,6 @@ static bool has_shape(const struct judge *judge, enum lamp_shape shape)
     return judge->shape != NULL && judge->shape->shape == shape;
 }
 
-/* No edges: lit or dark throughout, the surer the longer. */
 /* Whether light that has no two levels scatters too much about its one to be called steady. */
 static bool is_restless(const struct judge *judge)
 {
@@ -130,6 +129,7 @@ static bool is_restless(const struct judge *judge)
            judge->shape->noise > RESTLESS * judge->shape->lit_level;
 }
 
+/* No edges: lit or dark throughout, the surer the longer. */
 static void judge_steady(const struct lamp_length *lengths, size_t count, const struct judge *judge,
                          struct lamp_rhythm *out)
 {
@@ -421,6 +421,16 @@ static void judge_edges(const struct judge *judge, struct lamp_rhythm *out)
     }
 }
 
+/* What swells once may be a hand that passes; a lamp does it again. */
+static void judge_smooth(const struct lamp_light_shape *shape, struct lamp_rhythm *out)
+{
+    if (shape->period_s > 0) {
+        conclude(out, LAMP_VERDICT_FADE, 0.9);
+    } else {
+        doubt(out, LAMP_LACK_REPEAT);
+    }
+}
+
 void lamp_rhythm_read(const struct lamp_length *lengths, size_t count,
                       const struct lamp_light_shape *shape, const struct lamp_rhythm_rules *rules,
                       struct lamp_rhythm *out)
@@ -432,7 +442,7 @@ void lamp_rhythm_read(const struct lamp_length *lengths, size_t count,
         rhythm.edges_per_s = (double)judge.reading.edges * 1e9 / (double)judge.reading.seen_ns;
     }
     if (has_shape(&judge, LAMP_SHAPE_SMOOTH)) {
-        conclude(&rhythm, LAMP_VERDICT_FADE, 0.9);
+        judge_smooth(shape, &rhythm);
     } else if (judge.reading.edges == 0) {
         judge_steady(lengths, count, &judge, &rhythm);
     } else {

@@ -6,8 +6,10 @@
 
 #include "rhythm/period.h"
 
-/* Light swells if it sinks by this share of its upper level: drift does not. */
+/* Light swells if it sinks by this share of its upper level, for such a part of the time: drift
+ * does not, nor does what passes before a lamp. */
 #define SWELL_SHARE 0.55
+#define SWELL_PART  0.1
 
 /* Its upper level is at least so many of the least lit level. */
 #define SWELL_LEVELS 2.0
@@ -23,8 +25,15 @@
 /* A recording is smooth if such a share of its time is. */
 #define SMOOTH_TIME_SHARE 0.3
 
-/* Light that goes this share of its way within two intervals jumps. */
-#define JUMP_SHARE 0.75
+/* Light jumps if it goes this share of its range within two intervals, for such a share of the
+ * time; */
+#define JUMP_SHARE      0.75
+#define JUMP_TIME_SHARE 0.01
+
+/* it leaps if it goes hardly farther within six than within two, and this share of its range. */
+#define LEAP_SHARE     0.35
+#define LEAP_OF_SLOW   0.8
+#define LEAP_INTERVALS 6
 
 /* One level that follows the light is off by no more than this, sds of noise. */
 #define MISSED_SDS 2.0
@@ -145,14 +154,33 @@ static void add_light(struct lamp_shape_sums *sums, const struct lamp_window *wi
     }
 }
 
-/* Whether the light goes its way in jumps. */
-static bool jumps(struct lamp_window *window, double way)
+/* How far the light rises within `intervals` where it rises far; sinks, where `way` is -1. */
+static double stride(struct lamp_window *window, size_t intervals, double way)
 {
     size_t count = 0;
-    for (size_t i = 0; i + 2 < window->count; i++) {
-        window->room[0][count++] = fabs(window->level[i + 2] - window->level[i]);
+    for (size_t i = 0; i + intervals < window->count; i++) {
+        window->room[0][count++] = way * (window->level[i + intervals] - window->level[i]);
     }
-    return lamp_quantile(window->room[0], count, 0.99) > JUMP_SHARE * way;
+    return count > 0 ? lamp_quantile(window->room[0], count, 1 - JUMP_TIME_SHARE) : 0;
+}
+
+/* Whether the light goes its range in jumps, each of them nearly all of it. */
+static bool jumps(struct lamp_window *window, double range)
+{
+    return fmax(stride(window, 2, 1), stride(window, 2, -1)) > JUMP_SHARE * range;
+}
+
+static bool leaps_one_way(struct lamp_window *window, double range, double way)
+{
+    const double quick = stride(window, 2, way);
+    return quick > LEAP_SHARE * range && quick > LEAP_OF_SLOW * stride(window, LEAP_INTERVALS, way);
+}
+
+/* Whether it jumps up and down, however far it goes on the whole: a lamp under a passing hand does.
+ */
+static bool leaps(struct lamp_window *window, double range)
+{
+    return leaps_one_way(window, range, 1) && leaps_one_way(window, range, -1);
 }
 
 /* Whether light without two levels swells and sinks; notes its period. */
@@ -163,10 +191,11 @@ static bool swells(struct lamp_shape_sums *sums, struct lamp_window *window,
     memcpy(sorted, window->level, window->count * sizeof *sorted);
     const double least = lamp_quantile(sorted, window->count, 0.02) + 2 * noise;
     const double high = lamp_quantile(sorted, window->count, 0.98) - 2 * noise;
-    const double low = fmax(least, 0);
+    const double low = fmax(lamp_quantile(sorted, window->count, SWELL_PART), 0);
     const double share = high > low ? (high - low) / high : 0;
     if (high < SWELL_LEVELS * note->rules->least_level || high < -1.5 * least ||
-        high - low < SWELL_SDS * noise || (!note->is_smooth && jumps(window, high - low))) {
+        high - low < SWELL_SDS * noise || (!note->is_smooth && jumps(window, high - low)) ||
+        leaps(window, high - low)) {
         return false;
     }
     double strength;

@@ -3,8 +3,8 @@
  * accuracy [--quick] [--seed N] [--clips N] [--axis NAME,NAME...]
  * accuracy --axis NAME --row N --clip N [--save FILE.mkv]     one clip, told at length
  *
- * Each clip is a rendered board of 320 x 180 (the first two axes: 640 x 360) with a lamp that plays
- * an entry of a demo book and one that is lit throughout; no lamp is pointed at. The book is
+ * Each clip is a rendered board of 320 x 180 (ordinary, hard, any: 640 x 360) with a lamp that
+ * plays an entry of a demo book and one that is lit throughout; no lamp is pointed at. The book is
  * chosen. All entries take their turn.
  */
 #include <math.h>
@@ -194,6 +194,55 @@ static void set_hard(struct acc_shot *shot, double through_file)
 
 static const char *const mix_label[] = {"pictures", "h264"};
 
+static double chance_geometric(struct chance *chance, double from, double to)
+{
+    return exp(chance_between(chance, log(from), log(to)));
+}
+
+static void draw_camera(struct chance *chance, struct acc_shot *shot)
+{
+    static const double rates[] = {24, 25, 29.97, 30, 30, 50, 60};
+    struct lamp_shutter_rules *shutter = &shot->scene.shutter;
+    shutter->rate_hz = rates[chance_int(chance, 0, 6)];
+    shutter->exposure_ns = (int64_t)(chance_between(chance, 0.15, 0.95) * 1e9 / shutter->rate_hz);
+    shutter->jitter = chance_between(chance, 0, 0.02);
+    shutter->drop_share = fmax(0, chance_between(chance, -0.03, 0.05));
+    shutter->late_share = fmax(0, chance_between(chance, -0.03, 0.03));
+    shutter->sway = chance_int(chance, 0, 4) == 0 ? 0.15 : 0;
+    shot->scene.readout_ns = (int64_t)(chance_between(chance, 0.2, 0.8) * 1e9 / shutter->rate_hz);
+    shot->scene.auto_exposure = chance_between(chance, 0, 0.8);
+    shot->scene.warmth = chance_between(chance, -0.5, 0.5);
+    shot->scene.blur_px = chance_between(chance, 0.5, 1.8);
+    shot->scene.bloom = chance_between(chance, 0.5, 2);
+    shot->scene.read_noise = chance_geometric(chance, 0.002, 0.012);
+    shot->scene.shot_noise = 4 * shot->scene.read_noise;
+    shot->scene.shake_px = chance_geometric(chance, 0.3, 5);
+    shot->scene.drift_px_s = chance_between(chance, 0, 5);
+    set_codec(shot, chance_int(chance, 0, 6));
+}
+
+/* Whatever may happen at a bench, all at once; with a hand and a shadow that pass, or without. */
+static void set_any(struct acc_shot *shot, double has_hand)
+{
+    struct chance chance = {.state = shot->scene.seed};
+    draw_camera(&chance, shot);
+    shot->scene.ambient = chance_geometric(&chance, 0.02, 0.2);
+    shot->scene.ambient_drift = chance_between(&chance, 0, 0.2);
+    shot->scene.ripple = chance_between(&chance, 0, 0.3);
+    shot->scene.ripple_hz = chance_int(&chance, 0, 1) == 0 ? 100 : 120;
+    shot->lamp[0].script.scale = chance_between(&chance, 0.92, 1.08);
+    for (int i = 0; i < 2; i++) {
+        shot->lamp[i].brightness = chance_geometric(&chance, 1, 12);
+        shot->lamp[i].size_px = chance_geometric(&chance, 6, 24);
+    }
+    if (has_hand > 0) {
+        shot->scene.has_hand = true;
+        shot->scene.shadow = chance_between(&chance, 0.1, 0.6);
+    }
+}
+
+static const char *const any_label[] = {"plain", "hands"};
+
 /* clang-format off */
 #define VALUES(...)      .value = {__VA_ARGS__}, .count = sizeof((double[]){__VA_ARGS__}) / sizeof(double)
 #define LABELLED(labels) .value = {0, 1, 2, 3, 4, 5, 6, 7, 8, 9}, .count = sizeof(labels) / sizeof *(labels), .label = (labels)
@@ -219,6 +268,7 @@ static const struct axis axes[] = {
     {"jitter", "lengths vary by, share", set_jitter, VALUES(0, 0.02, 0.05, 0.1)},
     {"phase", "start in the cycle", set_phase, VALUES(0, 0.2, 0.4, 0.6, 0.8)},
     {"repeats", "cycles seen, from mid-rest", set_repeats, VALUES(1, 2, 3, 4, 5), .has_cycles = true},
+    {"any", "anything at once; with passing hands", set_any, LABELLED(any_label), .clips = 60, .is_large = true},
 };
 /* clang-format on */
 enum { AXES = sizeof axes / sizeof *axes };
@@ -365,7 +415,7 @@ static int run_axis(const struct acc_pool *pool, const struct options *options, 
 
 static void print_head(const struct options *options)
 {
-    printf("rendered clips of 320 x 180 (ordinary, hard: 640 x 360), seed %llu;\n"
+    printf("rendered clips of 320 x 180 (ordinary, hard, any: 640 x 360), seed %llu;\n"
            " entries of heron-h1 and plover-p2 by turns, "
            "their book chosen\n\n",
            (unsigned long long)options->seed);

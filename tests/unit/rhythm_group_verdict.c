@@ -98,10 +98,13 @@ START_TEST(lit_before_a_break_and_dark_after_it_is_undecided)
 }
 END_TEST
 
-START_TEST(smooth_light_is_a_fade_whatever_its_edges)
+START_TEST(smooth_light_that_repeats_is_a_fade_whatever_its_edges)
 {
     static const double wave[] = {900, 900};
     struct lamp_light_shape shape = shape_of(LAMP_SHAPE_SMOOTH);
+    ck_assert_int_eq(read_wave(wave, 2, 20, &shape).verdict, LAMP_VERDICT_UNDECIDED);
+    ck_assert_int_eq(read_wave(wave, 2, 20, &shape).lack, LAMP_LACK_REPEAT);
+    shape.period_s = 1.8;
     ck_assert_int_eq(read_wave(wave, 2, 20, &shape).verdict, LAMP_VERDICT_FADE);
     shape.shape = LAMP_SHAPE_TWO_LEVEL;
     ck_assert_int_eq(read_wave(wave, 2, 20, &shape).verdict, LAMP_VERDICT_BLINK);
@@ -360,7 +363,7 @@ int main(void)
         nothing_seen_is_undecided,
         a_lamp_that_came_on_once_is_undecided,
         lit_before_a_break_and_dark_after_it_is_undecided,
-        smooth_light_is_a_fade_whatever_its_edges,
+        smooth_light_that_repeats_is_a_fade_whatever_its_edges,
         two_slow_cycles_are_a_blink_only_if_they_are_alike,
         a_cycle_of_many_lengths_that_comes_back_is_not_flicker,
         a_lamp_too_fast_for_the_frames_is_never_read,

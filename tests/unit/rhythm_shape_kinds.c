@@ -82,6 +82,13 @@ static double shadow(double t_s, double period_s)
     return 1 - 0.4 * exp(-off * off / 2);
 }
 
+/* A lamp that fingers cover by turns; they reflect a little of it, and shadow what is about it. */
+static double covered(double t_s, double period_s)
+{
+    const double cover = sine(t_s, period_s);
+    return (0.6 + 0.4 * square(t_s, 0.9)) * (1 - 0.9 * cover) - 0.2 * sine(t_s, 0.61 * period_s);
+}
+
 static const struct light lights[] = {
     {"sine at 2 Hz", sine, 0.5, 0, 0.5, LAMP_SHAPE_SMOOTH, 0.5},
     {"sine at 1 Hz", sine, 1, 0, 0.5, LAMP_SHAPE_SMOOTH, 1},
@@ -154,6 +161,19 @@ START_TEST(light_is_told_by_its_shape)
             ck_assert_double_eq(reading.shape.period_s, 0);
         }
     }
+}
+END_TEST
+
+/* Now and then nothing but the hand is seen. */
+START_TEST(flashes_under_a_hand_are_seldom_smooth)
+{
+    static const struct light hand = {"hand", covered, 5, 0.1, 0.5, LAMP_SHAPE_UNEVEN, 0};
+    size_t smooth = 0;
+    for (size_t seed = 0; seed < TRACES; seed++) {
+        read_samples(sample, film(&hand, seed, 0.5), &reading);
+        smooth += reading.shape.shape == LAMP_SHAPE_SMOOTH;
+    }
+    ck_assert_uint_le(smooth, TRACES / 4);
 }
 END_TEST
 
@@ -319,6 +339,7 @@ END_TEST
 int main(void)
 {
     const TTest *const tests[] = {
+        flashes_under_a_hand_are_seldom_smooth,
         soft_edges_are_counted_and_read_as_edges,
         a_smear_makes_no_edges,
         a_sagging_supply_is_uneven,
