@@ -18,6 +18,9 @@ enum {
 #define GLANCE         0.5F  /* strictness of a first glance at a change, before a closer look */
 #define LIKE_A_LAMP    0.3F  /* likeness from which a place may explain a change near it */
 #define WORTH_WATCHING 0.02F /* chance that a spot shines from which it is measured */
+#define WORTH_KEEPING  0.3F  /* worth from which a place never gives way */
+#define SKIN_OVER      0.5F  /* times white what is lit by the room may be, */
+#define LAMP_OVER      0.8F  /* and what a lamp is at least */
 #define GLOW_REACH     3.0   /* radii of a lamp within which its halo shows in pieces */
 #define GLOW_GAIN      0.1F /* share of its light that the lamp must have gained at the same time */
 #define BROADER        1.6  /* times as broad a place is that was the glow of this spot */
@@ -68,7 +71,18 @@ static int pointed_at(const struct lamp_viewer *v, struct lamp_point p)
     return -1;
 }
 
-/* The index for a new place: a free one, or that of the least lamp-like place that had its time; -1
+/* How much a place is worth keeping when others want its room. What a hand uncovers, and the hand,
+ * is dimmer than white; so is a dim lamp, but there is seldom a crowd of those. */
+static float worth_of(const struct lamp_watched *w)
+{
+    float bright = 1;
+    if (w->over_white > 0) {
+        bright = fminf(fmaxf((w->over_white - SKIN_OVER) / (LAMP_OVER - SKIN_OVER), 0), 1);
+    }
+    return w->is_out_of_sight ? 0 : lamp_watched_likeness(w) * bright;
+}
+
+/* The index for a new place: a free one, or that of the place worth least that had its time; -1
  * if none gives way. */
 static int room_for_place(struct lamp_viewer *v, int64_t now_ns)
 {
@@ -76,12 +90,12 @@ static int room_for_place(struct lamp_viewer *v, int64_t now_ns)
         return (int)v->place_count++;
     }
     int worst = -1;
-    float least = 0.3F;
+    float least = WORTH_KEEPING;
     for (size_t i = 0; i < v->place_count; i++) {
         const struct lamp_watched *w = &v->place[i];
-        float likeness = w->is_out_of_sight ? 0 : lamp_watched_likeness(w);
-        if (!w->is_pointed && now_ns - w->since_ns > GRACE_NS && likeness < least) {
-            least = likeness;
+        float worth = worth_of(w);
+        if (!w->is_pointed && now_ns - w->since_ns > GRACE_NS && worth < least) {
+            least = worth;
             worst = (int)i;
         }
     }

@@ -198,12 +198,23 @@ static void unwash(const struct lamp_watched *w, float rgb[3])
     }
 }
 
+/* A colour that is driven to the top seems to change least. */
+static bool is_cut_off(const struct lamp_watched *w, const float rgb[3])
+{
+    const float top = largest(w->core_rgb);
+    for (int c = 0; c < 3; c++) {
+        if (w->core_rgb[c] >= top && top > DRIVEN && rgb[c] <= smallest(rgb)) {
+            return true;
+        }
+    }
+    return false;
+}
+
 void lamp_watched_colour(const struct lamp_watched *w, float rgb[3])
 {
-    if (w->washed > 0.5F && saturation(w) < PALE) {
+    memcpy(rgb, largest(w->rim_rgb) > 0 ? w->rim_rgb : w->lit_rgb, 3 * sizeof *rgb);
+    if ((w->washed > 0.5F && saturation(w) < PALE) || is_cut_off(w, rgb)) {
         unwash(w, rgb);
-    } else {
-        memcpy(rgb, largest(w->rim_rgb) > 0 ? w->rim_rgb : w->lit_rgb, 3 * sizeof *rgb);
     }
 }
 
@@ -226,8 +237,10 @@ float lamp_watched_likeness(const struct lamp_watched *w)
     if (w->is_dropped || changes < 2) {
         return lamp_watched_shine(w);
     }
+    bool outshines =
+        w->over_white > OUTSHINES; /* a small part of a large lamp does, all about it */
     if (lamp_reflection_share(&w->reflection) > ROOM_SHARE ||
-        lamp_shade_share(&w->shade) > ROOM_SHARE) {
+        (lamp_shade_share(&w->shade) > ROOM_SHARE && !outshines)) {
         return 0;
     }
     float clean = (float)w->clean_count / (float)changes;

@@ -19,6 +19,13 @@ static const double least_likeness_rhythm = 0.2;
 static const double least_over_white_irregular = 0.8;
 static const double least_over_white_undecided = 0.5;
 
+/* Light of hard edges has no more than this share of soft ones. */
+static const double most_soft = 0.5;
+
+/* Irregular light of a lower percent flicker is as good as steady: a pin of gold that the hand
+ * moves by parts of a pixel has it. */
+static const double least_percent = 12;
+
 /* Edges that a reflection shares with its lamp, and how bright it can be. */
 static const double least_shared = 0.7;
 static const double least_shared_poorly = 0.5;
@@ -54,11 +61,25 @@ static bool is_rhythmic(const struct lamp_sighting *sighting)
     return verdict == LAMP_VERDICT_BLINK || verdict == LAMP_VERDICT_UNLISTED;
 }
 
+/* It goes on and off at once; shadows and hands come slowly. */
+static bool has_hard_edges(const struct lamp_sighting *sighting)
+{
+    const struct lamp_light_shape *shape = &sighting->view.shape;
+    return shape->shape == LAMP_SHAPE_TWO_LEVEL && shape->soft_share < most_soft;
+}
+
 static bool is_dim(const struct lamp_sighting *sighting)
 {
-    bool is_undecided = sighting->rhythm.verdict == LAMP_VERDICT_UNDECIDED;
-    double least = is_undecided ? least_over_white_undecided : least_over_white_irregular;
+    bool may_have_rhythm =
+        sighting->rhythm.verdict == LAMP_VERDICT_UNDECIDED && has_hard_edges(sighting);
+    double least = may_have_rhythm ? least_over_white_undecided : least_over_white_irregular;
     return sighting->over_white > 0 && (double)sighting->over_white < least;
+}
+
+static bool is_as_good_as_steady(const struct lamp_sighting *sighting)
+{
+    return is_steady(sighting) || (sighting->view.has_shape && !is_rhythmic(sighting) &&
+                                   sighting->view.shape.percent_flicker < least_percent);
 }
 
 static bool is_like_a_lamp(const struct lamp_sighting *sighting)
@@ -69,8 +90,11 @@ static bool is_like_a_lamp(const struct lamp_sighting *sighting)
     if (sighting->rhythm.verdict == LAMP_VERDICT_STEADY_OFF) {
         return false; /* dark throughout is only told where the user pointed */
     }
+    if (is_as_good_as_steady(sighting) && (double)sighting->shine < least_shine_steady) {
+        return false;
+    }
     if (is_steady(sighting)) {
-        return (double)sighting->shine >= least_shine_steady;
+        return true;
     }
     if (is_rhythmic(sighting)) {
         return (double)sighting->likeness >= least_likeness_rhythm;
@@ -209,11 +233,13 @@ static bool is_glow_of(const struct lamp_sighting *lamp, const struct lamp_sight
            power_of(other) < most_reflected * power_of(lamp) && is_beside(lamp, other, glow_reach);
 }
 
-/* Too weak for a lamp of its own beside the strongest, unless its rhythm speaks for it. */
+/* Too weak for a lamp of its own beside the strongest, unless its rhythm or what it sheds speaks
+ * for it. */
 static bool is_too_weak(const struct lamp_sighting *sighting, double strongest)
 {
     return sighting->has_region && !sighting->is_pointed && !is_rhythmic(sighting) &&
-           !is_steady(sighting) && power_of(sighting) < least_power * strongest;
+           (double)sighting->shine < least_shine_steady &&
+           power_of(sighting) < least_power * strongest;
 }
 
 static double strongest_power(const struct lamp_sighting *sighting, size_t count)

@@ -22,6 +22,9 @@
 #define LEAST_IRREGULAR_UNEVEN 0.70
 #define LEAST_EDGES_UNEVEN     5
 
+/* Irregular light has no more than this share of soft edges. */
+#define MOST_SOFT 0.5
+
 /* Order must beat chance by this much, nats, and more than this share of the repeats must agree. */
 #define LEAST_ORDER     1.0
 #define LEAST_AGREEMENT 0.6
@@ -250,7 +253,14 @@ static bool is_irregular_where_slow(const struct judge *judge)
     return regularity.irregular >= LEAST_IRREGULAR;
 }
 
-/* Irregular light: enough edges, no length classes, no order. */
+/* Whether most edges take longer than an exposure explains: a hand and its shadow do that, a supply
+ * that sags seldom. */
+static bool is_soft(const struct judge *judge)
+{
+    return judge->shape != NULL && judge->shape->soft_share > MOST_SOFT;
+}
+
+/* Irregular light: enough hard edges, no length classes, no order. */
 static bool is_flicker(const struct judge *judge)
 {
     bool is_uneven = has_shape(judge, LAMP_SHAPE_UNEVEN);
@@ -258,7 +268,7 @@ static bool is_flicker(const struct judge *judge)
     if (is_uneven && least_edges > LEAST_EDGES_UNEVEN) {
         least_edges = LEAST_EDGES_UNEVEN;
     }
-    return judge->reading.edges >= least_edges &&
+    return judge->reading.edges >= least_edges && !is_soft(judge) &&
            judge->regularity.irregular >= (is_uneven ? LEAST_IRREGULAR_UNEVEN : LEAST_IRREGULAR) &&
            (!is_too_fast(judge) || is_irregular_where_slow(judge)) &&
            !is_ordered_though_loose(judge) && !lamp_row_returns(&judge->row, judge->rules->jitter);

@@ -255,18 +255,59 @@ START_TEST(irregular_change_dimmer_than_white_parts_is_a_hand_and_a_dim_rhythm_a
                                            LAMP_VERDICT_UNDECIDED};
     for (size_t i = 0; i < sizeof irregular / sizeof *irregular; i++) {
         struct lamp_sighting one = sighting_of(&made, irregular[i], 10, 0.2);
+        one.view.shape =
+            (struct lamp_light_shape){.shape = LAMP_SHAPE_TWO_LEVEL, .percent_flicker = 90};
         one.over_white = 0.3F;
         ck_assert_uint_eq(lamp_select(&one, 1), 0);
         one.over_white = 0.9F;
         ck_assert_uint_eq(lamp_select(&one, 1), 1);
         one.over_white = 0.65F; /* as skin in bright light, or a dim lamp */
         ck_assert_uint_eq(lamp_select(&one, 1), irregular[i] == LAMP_VERDICT_UNDECIDED);
+        one.view.shape.soft_share = 0.7; /* as what moves */
+        ck_assert_uint_eq(lamp_select(&one, 1), 0);
         one.over_white = 0; /* not known */
         ck_assert_uint_eq(lamp_select(&one, 1), 1);
     }
     struct lamp_sighting blink = sighting_of(&made, LAMP_VERDICT_BLINK, 10, 0.2);
     blink.over_white = 0.3F;
     ck_assert_uint_eq(lamp_select(&blink, 1), 1);
+}
+END_TEST
+
+START_TEST(weak_irregular_change_beside_a_strong_lamp_has_to_shine)
+{
+    struct made_strand blink;
+    struct made_strand other;
+    make_strand(&blink, true, blink_ms, 2, 20);
+    make_strand(&other, true, other_ms, 2, 20);
+    for (int shines = 0; shines < 2; shines++) {
+        struct lamp_sighting all[] = {sighting_of(&blink, LAMP_VERDICT_BLINK, 10, 0.8),
+                                      sighting_of(&other, LAMP_VERDICT_FLICKER, 300, 0.03)};
+        all[1].colour = LAMP_COLOUR_RED;
+        all[1].view.shape.percent_flicker = 60;
+        all[1].shine = shines == 1 ? 0.8F : 0.1F;
+        ck_assert_uint_eq(lamp_select(all, 2), shines == 1 ? 2 : 1);
+    }
+}
+END_TEST
+
+START_TEST(irregular_change_by_a_few_percent_has_to_shine_as_a_steady_lamp_does)
+{
+    struct made_strand made;
+    make_strand(&made, true, other_ms, 2, 20);
+    struct lamp_sighting one = sighting_of(&made, LAMP_VERDICT_FLICKER, 10, 0.8);
+    one.view.has_shape = true;
+    one.shine = 0.1F;
+    one.view.shape.percent_flicker = 7; /* as a pin of gold in a shaking picture */
+    ck_assert_uint_eq(lamp_select(&one, 1), 0);
+    one.shine = 0.8F;
+    ck_assert_uint_eq(lamp_select(&one, 1), 1);
+    one.shine = 0.1F;
+    one.view.shape.percent_flicker = 30;
+    ck_assert_uint_eq(lamp_select(&one, 1), 1);
+    one.rhythm.verdict = LAMP_VERDICT_BLINK;
+    one.view.shape.percent_flicker = 7;
+    ck_assert_uint_eq(lamp_select(&one, 1), 1);
 }
 END_TEST
 
@@ -383,6 +424,8 @@ int main(void)
         what_is_far_more_than_light_told_apart_is_no_mixture_with_it,
         irregular_change_that_does_not_look_like_a_lamp_is_a_hand,
         irregular_change_dimmer_than_white_parts_is_a_hand_and_a_dim_rhythm_a_lamp,
+        weak_irregular_change_beside_a_strong_lamp_has_to_shine,
+        irregular_change_by_a_few_percent_has_to_shine_as_a_steady_lamp_does,
         steady_glare_is_no_lamp_unless_it_is_pointed_at,
         darkness_is_told_only_where_the_user_pointed,
         a_pointed_lamp_is_never_taken_for_the_light_of_another,
