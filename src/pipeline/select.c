@@ -23,8 +23,9 @@ static const double least_over_white_undecided = 0.5;
 static const double most_soft = 0.5;
 
 /* Irregular light of a lower percent flicker is as good as steady: a pin of gold that the hand
- * moves by parts of a pixel has it. */
+ * moves by parts of a pixel has it, and what a shadow passes over, without edges. */
 static const double least_percent = 12;
+static const double least_percent_edgeless = 50;
 
 /* Edges that a reflection shares with its lamp, and how bright it can be. */
 static const double least_shared = 0.7;
@@ -78,8 +79,11 @@ static bool is_dim(const struct lamp_sighting *sighting)
 
 static bool is_as_good_as_steady(const struct lamp_sighting *sighting)
 {
-    return is_steady(sighting) || (sighting->view.has_shape && !is_rhythmic(sighting) &&
-                                   sighting->view.shape.percent_flicker < least_percent);
+    const struct lamp_strand_view *view = &sighting->view;
+    bool has_edges = lamp_edges_count(view->length, view->count) > 0;
+    double least = has_edges ? least_percent : least_percent_edgeless;
+    return is_steady(sighting) ||
+           (view->has_shape && !is_rhythmic(sighting) && view->shape.percent_flicker < least);
 }
 
 static bool is_like_a_lamp(const struct lamp_sighting *sighting)

@@ -305,6 +305,9 @@ START_TEST(irregular_change_by_a_few_percent_has_to_shine_as_a_steady_lamp_does)
     one.shine = 0.1F;
     one.view.shape.percent_flicker = 30;
     ck_assert_uint_eq(lamp_select(&one, 1), 1);
+    one.view.count = 1; /* as a shadow that passes */
+    ck_assert_uint_eq(lamp_select(&one, 1), 0);
+    one.view.count = made.view.count;
     one.rhythm.verdict = LAMP_VERDICT_BLINK;
     one.view.shape.percent_flicker = 7;
     ck_assert_uint_eq(lamp_select(&one, 1), 1);
