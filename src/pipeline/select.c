@@ -44,6 +44,9 @@ static const double most_brighter = 1.5;
  * the board, moved a little by the hand. */
 static const double least_power = 0.08;
 
+/* Linear light from which a core is driven to the top. */
+static const double least_core_driven = 0.8;
+
 /* Radii of a lamp within which steady light of its colour is its glow. */
 static const double glow_reach = 4.0;
 
@@ -77,13 +80,20 @@ static bool is_dim(const struct lamp_sighting *sighting)
     return sighting->over_white > 0 && (double)sighting->over_white < least;
 }
 
-static bool is_as_good_as_steady(const struct lamp_sighting *sighting)
+static bool is_shallow(const struct lamp_sighting *sighting)
 {
     const struct lamp_strand_view *view = &sighting->view;
-    bool has_edges = lamp_edges_count(view->length, view->count) > 0;
-    double least = has_edges ? least_percent : least_percent_edgeless;
+    if (lamp_edges_count(view->length, view->count) > 0) {
+        return view->shape.percent_flicker < least_percent;
+    }
+    return view->shape.shape != LAMP_SHAPE_CONSTANT &&
+           view->shape.percent_flicker < least_percent_edgeless;
+}
+
+static bool is_as_good_as_steady(const struct lamp_sighting *sighting)
+{
     return is_steady(sighting) ||
-           (view->has_shape && !is_rhythmic(sighting) && view->shape.percent_flicker < least);
+           (sighting->view.has_shape && !is_rhythmic(sighting) && is_shallow(sighting));
 }
 
 static bool is_like_a_lamp(const struct lamp_sighting *sighting)
@@ -237,12 +247,20 @@ static bool is_glow_of(const struct lamp_sighting *lamp, const struct lamp_sight
            power_of(other) < most_reflected * power_of(lamp) && is_beside(lamp, other, glow_reach);
 }
 
-/* Too weak for a lamp of its own beside the strongest, unless its rhythm or what it sheds speaks
- * for it. */
+/* A lamp by what it sheds, and driven to the top: measured on its rim, of which little may be seen.
+ */
+static bool shines_driven(const struct lamp_sighting *sighting)
+{
+    return (double)sighting->shine >= least_shine_steady &&
+           (double)sighting->core >= least_core_driven;
+}
+
+/* Too weak for a lamp of its own beside the strongest, unless its rhythm or its shine speaks for
+ * it. */
 static bool is_too_weak(const struct lamp_sighting *sighting, double strongest)
 {
     return sighting->has_region && !sighting->is_pointed && !is_rhythmic(sighting) &&
-           (double)sighting->shine < least_shine_steady &&
+           !is_steady(sighting) && !shines_driven(sighting) &&
            power_of(sighting) < least_power * strongest;
 }
 

@@ -218,7 +218,11 @@ static void draw_camera(struct chance *chance, struct acc_shot *shot)
     shot->scene.shot_noise = 4 * shot->scene.read_noise;
     shot->scene.shake_px = chance_geometric(chance, 0.3, 5);
     shot->scene.drift_px_s = chance_between(chance, 0, 5);
-    set_codec(shot, chance_int(chance, 0, 6));
+    const int codec = chance_int(chance, 0, 6);
+    set_codec(shot, codec);
+    if (strcmp(codecs[codec].ending, "avi") == 0) { /* holds no stamps: frames come evenly or lie */
+        shutter->jitter = shutter->late_share = shutter->sway = 0;
+    }
 }
 
 /* Whatever may happen at a bench, all at once; with a hand and a shadow that pass, or without. */

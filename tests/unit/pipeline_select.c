@@ -274,19 +274,25 @@ START_TEST(irregular_change_dimmer_than_white_parts_is_a_hand_and_a_dim_rhythm_a
 }
 END_TEST
 
-START_TEST(weak_irregular_change_beside_a_strong_lamp_has_to_shine)
+START_TEST(weak_irregular_change_beside_a_strong_lamp_has_to_shine_and_be_driven)
 {
     struct made_strand blink;
     struct made_strand other;
     make_strand(&blink, true, blink_ms, 2, 20);
     make_strand(&other, true, other_ms, 2, 20);
-    for (int shines = 0; shines < 2; shines++) {
+    static const struct {
+        float shine;
+        float core;
+        size_t lamps;
+    } cases[] = {{0.1F, 0.9F, 1}, {0.8F, 0.5F, 1}, {0.8F, 0.9F, 2}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         struct lamp_sighting all[] = {sighting_of(&blink, LAMP_VERDICT_BLINK, 10, 0.8),
                                       sighting_of(&other, LAMP_VERDICT_FLICKER, 300, 0.03)};
         all[1].colour = LAMP_COLOUR_RED;
         all[1].view.shape.percent_flicker = 60;
-        all[1].shine = shines == 1 ? 0.8F : 0.1F;
-        ck_assert_uint_eq(lamp_select(all, 2), shines == 1 ? 2 : 1);
+        all[1].shine = cases[i].shine;
+        all[1].core = cases[i].core;
+        ck_assert_uint_eq(lamp_select(all, 2), cases[i].lamps);
     }
 }
 END_TEST
@@ -427,7 +433,7 @@ int main(void)
         what_is_far_more_than_light_told_apart_is_no_mixture_with_it,
         irregular_change_that_does_not_look_like_a_lamp_is_a_hand,
         irregular_change_dimmer_than_white_parts_is_a_hand_and_a_dim_rhythm_a_lamp,
-        weak_irregular_change_beside_a_strong_lamp_has_to_shine,
+        weak_irregular_change_beside_a_strong_lamp_has_to_shine_and_be_driven,
         irregular_change_by_a_few_percent_has_to_shine_as_a_steady_lamp_does,
         steady_glare_is_no_lamp_unless_it_is_pointed_at,
         darkness_is_told_only_where_the_user_pointed,
