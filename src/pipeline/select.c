@@ -83,6 +83,9 @@ static bool is_dim(const struct lamp_sighting *sighting)
 static bool is_shallow(const struct lamp_sighting *sighting)
 {
     const struct lamp_strand_view *view = &sighting->view;
+    if (!view->has_shape) {
+        return false;
+    }
     if (lamp_edges_count(view->length, view->count) > 0) {
         return view->shape.percent_flicker < least_percent;
     }
@@ -90,10 +93,9 @@ static bool is_shallow(const struct lamp_sighting *sighting)
            view->shape.percent_flicker < least_percent_edgeless;
 }
 
-static bool is_as_good_as_steady(const struct lamp_sighting *sighting)
+static bool shines(const struct lamp_sighting *sighting)
 {
-    return is_steady(sighting) ||
-           (sighting->view.has_shape && !is_rhythmic(sighting) && is_shallow(sighting));
+    return (double)sighting->shine >= least_shine_steady;
 }
 
 static bool is_like_a_lamp(const struct lamp_sighting *sighting)
@@ -104,16 +106,14 @@ static bool is_like_a_lamp(const struct lamp_sighting *sighting)
     if (sighting->rhythm.verdict == LAMP_VERDICT_STEADY_OFF) {
         return false; /* dark throughout is only told where the user pointed */
     }
-    if (is_as_good_as_steady(sighting) && (double)sighting->shine < least_shine_steady) {
-        return false;
-    }
     if (is_steady(sighting)) {
-        return true;
+        return shines(sighting);
     }
     if (is_rhythmic(sighting)) {
         return (double)sighting->likeness >= least_likeness_rhythm;
     }
-    return (double)sighting->likeness >= least_likeness_irregular && !is_dim(sighting);
+    return (double)sighting->likeness >= least_likeness_irregular && !is_dim(sighting) &&
+           (shines(sighting) || !is_shallow(sighting));
 }
 
 static int overlap_px(int a, int a_size, int b, int b_size)
@@ -251,8 +251,7 @@ static bool is_glow_of(const struct lamp_sighting *lamp, const struct lamp_sight
  */
 static bool shines_driven(const struct lamp_sighting *sighting)
 {
-    return (double)sighting->shine >= least_shine_steady &&
-           (double)sighting->core >= least_core_driven;
+    return shines(sighting) && (double)sighting->core >= least_core_driven;
 }
 
 /* Too weak for a lamp of its own beside the strongest, unless its rhythm or its shine speaks for
