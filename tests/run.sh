@@ -31,17 +31,14 @@ ctest --test-dir "$build/gcc" --output-on-failure -j "$jobs"
 
 say "build with clang and the address and undefined-behaviour sanitizers, warnings are errors"
 CC=clang make_build "$build/clang" -DCMAKE_C_FLAGS=-Werror -DCMAKE_BUILD_TYPE=RelWithDebInfo -DLAMPREAD_SANITIZE=address,undefined
-say "tests under the sanitizers (those that read hundreds of recordings, weigh memory or lint ran above)"
+say "tests under the sanitizers (those labelled long, which read hundreds of recordings, weigh memory or lint, ran above)"
 LSAN_OPTIONS=suppressions=$project/tests/support/lsan.supp:print_suppressions=0 \
-    ctest --test-dir "$build/clang" --output-on-failure -j "$jobs" -E '^(accuracy|round|soak|lint)'
+    ctest --test-dir "$build/clang" --output-on-failure -j "$jobs" -LE long
 
 say "valgrind: one decode of each kind of source"
 sh "$project/tests/support/valgrind.sh" "$build/gcc/src/lampread"
 say "hardware: cameras and pins of a virtual machine"
-sh "$project/tests/hardware/run.sh" "$build/gcc" || {
-    say "hardware once more: under emulation on a loaded machine a guest can come late"
-    sh "$project/tests/hardware/run.sh" "$build/gcc"
-}
+sh "$project/tests/hardware/run.sh" "$build/gcc"
 say "arm64: cross-built, and the captures read under emulation"
 sh "$project/tests/cross/arm64.sh" "$build/gcc"
 say "all passed"

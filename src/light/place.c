@@ -25,6 +25,7 @@
 #define WASHED_ODDS  9.0F  /* log odds of light of which one colour alone is driven to the top */
 #define WASHED_WHITE 0.95F /* share of its least colour that all of a washed-out core have */
 #define GOLD_ODDS    5.0F  /* log odds against gold that is neither bright nor sheds any light */
+#define PALE_BOARD   0.5F  /* share of white's light from which a board hides its parts' rims */
 #define PALE         0.35F /* saturation of a rim whose colour says little */
 #define OWN_SHARE    0.5F  /* of its change that must be its own, not the room's */
 
@@ -96,6 +97,7 @@ void lamp_watched_appraise(struct lamp_watched *w, const struct lamp_look *look,
         w->lit_rgb[c] = look->lit.core[c] - (changed ? look->dark.core[c] : look->lit.ring[c]);
         w->rim_rgb[c] = look->rim_rgb[c];
         w->core_rgb[c] = look->lit.core[c];
+        w->far_rgb[c] = look->lit.far[c];
         float best = look->lit.core[most] - look->lit.far[most];
         most = look->lit.core[c] - look->lit.far[c] > best ? c : most;
     }
@@ -272,32 +274,53 @@ static float goldness(const float over[3], float spread)
     return spread > 0 ? ramp(warm / spread, 0.2F, 0.5F) : 0;
 }
 
+/* On its rim a lamp or a part covers each pixel by some share, and the board the rest of it: what a
+ * white part's rim has more than the board is so much of what white has more. The core may be cut
+ * off at the top; that little light is not, and still has its colour. */
+static float rim_tint(const struct lamp_watched *w, const struct lamp_white *white, int strongest)
+{
+    float share[3];
+    float others = 0;
+    for (int c = 0; c < 3; c++) {
+        if (w->far_rgb[c] > PALE_BOARD * white->rgb[c]) {
+            return 0;
+        }
+        share[c] = fmaxf(w->rim_rgb[c], 0) / (white->rgb[c] - w->far_rgb[c]);
+        others += c == strongest ? 0 : share[c] / 2;
+    }
+    return others > 0 && share[strongest] > 0 ? logf(share[strongest] / others) : 0;
+}
+
 /* A lamp too bright for the camera is driven to the top in its own colour and nearly so in the
  * others. What mirrors the room's light so brightly has its colour, white, unless it is gold. */
 void lamp_watched_compare(struct lamp_watched *w, const struct lamp_white *white)
 {
     float over[3];
     w->over_white = white->light > 0 ? w->clip / white->light : 0;
-    w->washed = w->beyond = w->gold = 0;
+    w->washed = w->beyond = w->gold = w->rim_tint = 0;
     if (!(white->light > 0)) {
         return;
     }
     for (int c = 0; c < 3; c++) {
         over[c] = logf(fmaxf(w->core_rgb[c], 0.01F) / fmaxf(white->rgb[c], 0.01F));
     }
+    int strongest = over[1] > over[0] ? 1 : 0;
+    strongest = over[2] > over[strongest] ? 2 : strongest;
     float spread = largest(over) - smallest(over);
     w->gold = goldness(over, spread);
     float tinted = ramp(spread, 0.07F, 0.11F) * (1 - ramp(spread, 0.45F, 0.7F));
     w->washed = ramp(largest(w->core_rgb), 0.92F, 0.95F) * tinted * (1 - w->gold) *
                 ramp(w->fill, 0.4F, 0.6F);
     w->beyond = ramp(largest(over), 0.05F, 0.1F);
+    w->rim_tint = rim_tint(w, white, strongest);
 }
 
 /* How surely a place is a lamp whose colour is washed out. Where the room drives white to the top,
- * parts that are nearly white look so too, and what it sheds has to bear it out. */
+ * parts that are nearly white look so too, and its rim or what it sheds has to bear it out. */
 static float washed_light(const struct lamp_watched *w)
 {
-    return w->washed * fmaxf(w->beyond, ramp(w->glow.coloured, 0.01F, 0.035F));
+    float borne_out = fmaxf(ramp(w->glow.coloured, 0.01F, 0.035F), ramp(w->rim_tint, 0.22F, 0.3F));
+    return w->washed * fmaxf(w->beyond, borne_out);
 }
 
 /* How much a place looks like a gold pin: in a dim room it may be the brightest thing there is. */

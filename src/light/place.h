@@ -33,10 +33,13 @@ struct lamp_watched {
     float fill;                /**< How full its rectangle is. */
     float clip;                /**< Linear light of its strongest colour: 1 is driven to the top. */
     float core_rgb[3];         /**< Of all of its outline, driven white or not. */
+    float far_rgb[3];          /**< Light of the picture farther out. */
     float over_white; /**< Its strongest colour over the white parts of the picture; 0 if not known.
                        */
     float washed;     /**< How surely its core is a colour washed out to near white, 0 to 1, */
     float beyond;     /**< ... and how surely that is brighter than white is in this colour. */
+    float rim_tint;   /**< How much more of the core's colour its rim has than a white part's rim,
+                         natural logarithm of the ratio. */
     float gold;       /**< How much its core has the tint of gold, 0 to 1. */
     float above_room; /**< The same over the picture farther out. */
     float glare;      /**< Light of any colour it sheds on its ring, share of its own. */

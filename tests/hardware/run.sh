@@ -55,29 +55,50 @@ tell_times() {
     done
 }
 
-[ $# -gt 0 ] || set -- "$here/$kind"/*.sh
-first='' second='' real=''
-for test; do
-    test=$(cd "$(dirname "$test")" && pwd)/$(basename "$test")
-    if grep -q '^# clock: real' "$test"; then
-        real="$real '$test'"
-    elif [ ${#first} -gt ${#second} ]; then
-        second="$second '$test'"
-    else
-        first="$first '$test'"
-    fi
-done
-
 # A guest has one processor: two of them run at once. What the second says comes when the first has ended.
-{
-    boot second virtual "$second" >"$results/second.said" &
-    boot first virtual "$first"
-    wait
-    cat "$results/second.said"
-    boot real real "$real"
-} | tee "$results/said"
-true_claims=$(grep -c '^ok' "$results/said")
-false_claims=$(grep '^not ok' "$results/said" | grep -vc '# TODO$')
-ended=$(grep -c '^# took' "$results/said")
-echo "hardware: $true_claims claims hold, $false_claims do not, $ended of $# tests ran to their end, in $(($(date +%s) - began)) s"
-[ "$true_claims" -gt 0 ] && [ "$false_claims" = 0 ] && [ "$ended" = $# ]
+attempt() { # TEST.sh...
+    first='' second='' real=''
+    for test; do
+        test=$(cd "$(dirname "$test")" && pwd)/$(basename "$test")
+        if grep -q '^# clock: real' "$test"; then
+            real="$real '$test'"
+        elif [ ${#first} -gt ${#second} ]; then
+            second="$second '$test'"
+        else
+            first="$first '$test'"
+        fi
+    done
+    {
+        boot second virtual "$second" >"$results/second.said" &
+        boot first virtual "$first"
+        wait
+        cat "$results/second.said"
+        boot real real "$real"
+    } | tee "$results/said"
+    held=$(grep -c '^ok' "$results/said")
+    echo "# $held claims hold, $(grep '^not ok' "$results/said" | grep -vc '# TODO$') do not"
+}
+
+# Which tests have a claim that does not hold, or did not run to their end; quoted.
+failed() { # TEST.sh...
+    for test; do
+        awk -v name="$(basename "$test" .sh | tr _ ' ')" '
+            /^# / && $0 == "# " name { is_in = 1 }
+            is_in && /^not ok/ && !/# TODO$/ { is_false = 1 }
+            is_in && /^# took/ { has_ended = 1; is_in = 0 }
+            END { exit is_false || !has_ended }' "$results/said" || printf " '%s'" "$test"
+    done
+}
+
+[ $# -gt 0 ] || set -- "$here/$kind"/*.sh
+tests=$#
+held=0
+attempt "$@"
+again=$(failed "$@")
+if [ -n "$again" ]; then
+    echo "once more, as a guest can come late on a loaded machine:$again"
+    eval "attempt $again"
+    again=$(eval "failed $again")
+fi
+echo "hardware: $tests tests in $(($(date +%s) - began)) s; not passed:${again:- none}"
+[ "$held" -gt 0 ] && [ -z "$again" ]
