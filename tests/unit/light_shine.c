@@ -272,16 +272,16 @@ START_TEST(steady_lamps_of_a_brightly_lit_board_are_found)
 }
 END_TEST
 
-/* Driven to the top in one colour and nearly so in the others: a tinge is all that shows. Half of
- * them are too little to tell a lamp by. */
-START_TEST(every_other_steady_lamp_that_is_washed_out_is_found)
+/* Driven to the top in one colour and nearly so in the others: a tinge is all that shows, and most
+ * on the rim. */
+START_TEST(most_steady_lamps_that_are_washed_out_are_found)
 {
     int found = 0;
     for (uint64_t seed = 31; seed <= 38; seed++) {
         const struct three three = {130, 90 + 10 * (double)(seed - 30), 180, 60, 3};
         found += count_found(&three, 0.2, seed);
     }
-    ck_assert_int_ge(found, 11); /* of 24; by halo and rim alone 4 */
+    ck_assert_int_ge(found, 16); /* of 24; without the tint of their rims 11 */
 }
 END_TEST
 
@@ -329,7 +329,7 @@ int main(void)
         neutral_ground_about_a_part_is_no_light,
         what_is_mostly_out_of_the_picture_is_not_judged,
         steady_lamps_of_a_brightly_lit_board_are_found,
-        every_other_steady_lamp_that_is_washed_out_is_found,
+        most_steady_lamps_that_are_washed_out_are_found,
         a_bright_steady_white_lamp_is_found,
         no_part_of_a_board_shines_in_any_light,
     };
