@@ -102,11 +102,14 @@ static int room_for_place(struct lamp_viewer *v, int64_t now_ns)
     return worst;
 }
 
-/* NULL if there is no room. */
+/* A place that was found by a change comes with how its surroundings look. @return NULL if there is
+ * no room. */
 static struct lamp_watched *add_place(struct lamp_viewer *v, const struct lamp_spot *spot,
                                       const struct lamp_look *look,
-                                      const struct lamp_spotted *spotted, bool changed)
+                                      const struct lamp_spotted *spotted,
+                                      const struct lamp_around *around)
 {
+    const bool changed = around != NULL;
     int64_t now_ns = lamp_viewer_held(v, 0)->frame.t_ns;
     int index = pointed_at(v, spot->centre);
     struct lamp_region kept = {0};
@@ -121,6 +124,9 @@ static struct lamp_watched *add_place(struct lamp_viewer *v, const struct lamp_s
     }
     struct lamp_watched *w = &v->place[index];
     lamp_watched_init(w, spot, look, changed);
+    if (changed) {
+        w->around = *around;
+    }
     w->since_ns = now_ns;
     w->since_frame = v->counts.frames;
     w->strength = changed ? spotted->strength : 0;
@@ -173,6 +179,7 @@ struct change {
     int lit, dark;
     struct lamp_spot spot;
     struct lamp_look look;
+    struct lamp_around around;
 };
 
 /* How much of its lit light, above the ring, a place gained from the dark frame to the lit one. */
@@ -243,6 +250,27 @@ static bool is_light_of(const struct lamp_viewer *v, const struct lamp_watched *
     return is_inside ? w->spot.radius_px < BROADER * spot->radius_px : is_dimmer(w, change);
 }
 
+/* Learn how the surroundings of a place look, from a change of its own or of what came before it.
+ */
+static void learn_around(const struct lamp_viewer *v, struct lamp_watched *w,
+                         const struct change *change)
+{
+    if (!w->around.is_known) {
+        (void)lamp_around_take(&w->around, lamp_viewer_held(v, change->lit),
+                               lamp_viewer_held(v, change->dark), &w->spot, w->anchor.shift);
+    }
+}
+
+/* Something came before the places there, or went. */
+static void note_covered(struct lamp_viewer *v, const struct change *change)
+{
+    for (size_t i = 0; i < v->place_count; i++) {
+        if (covers(&v->place[i], change->spot.centre, 0)) {
+            learn_around(v, &v->place[i], change);
+        }
+    }
+}
+
 /* Whether a known place explains a change; it then counts as found by it. */
 static bool is_explained(struct lamp_viewer *v, const struct lamp_spotted *spotted,
                          const struct change *change)
@@ -251,6 +279,7 @@ static bool is_explained(struct lamp_viewer *v, const struct lamp_spotted *spott
         struct lamp_watched *w = &v->place[i];
         if (is_light_of(v, w, change)) {
             if (covers(w, change->spot.centre, 0) && gain_of(v, w, change) >= GLOW_GAIN) {
+                learn_around(v, w, change);
                 w->is_by_change = true;
                 w->strength = fmax(w->strength, spotted->strength);
             }
@@ -286,10 +315,17 @@ static bool look_at_change(struct lamp_viewer *v, const struct lamp_spotted *spo
     lit = lamp_viewer_held(v, change->lit);
     dark = lamp_viewer_held(v, change->dark);
     const struct lamp_aim aim = aim_at(v, spotted->centre);
-    return lamp_spot_find(&v->linear, lit, dark, &aim, &change->spot, &change->look) &&
-           !is_taken(v, change->spot.centre, 0, spotted->strength) &&
-           lamp_look_is_clean(&change->look, v->rules.least_contrast) &&
-           !is_explained(v, spotted, change);
+    const struct lamp_point here = {0, 0};
+    if (!lamp_spot_find(&v->linear, lit, dark, &aim, &change->spot, &change->look) ||
+        is_taken(v, change->spot.centre, 0, spotted->strength) ||
+        !lamp_look_is_clean(&change->look, v->rules.least_contrast)) {
+        return false;
+    }
+    if (!lamp_around_take(&change->around, lit, dark, &change->spot, here)) {
+        note_covered(v, change);
+        return false;
+    }
+    return !is_explained(v, spotted, change);
 }
 
 /* A place is as strong as its strongest change; the edge it was found by may still have been under
@@ -339,7 +375,7 @@ void lamp_viewer_discover_changed(struct lamp_viewer *v)
         looks++;
         if (look_at_change(v, &v->pending[i], &change)) {
             drop_weaker(v, change.spot.centre);
-            (void)add_place(v, &change.spot, &change.look, &v->pending[i], true);
+            (void)add_place(v, &change.spot, &change.look, &v->pending[i], &change.around);
         } else {
             refuse(v, &v->pending[i]);
         }
@@ -435,7 +471,7 @@ static void look_at_shining(struct lamp_viewer *v, const struct lamp_spotted *sp
         lamp_spot_find(&v->linear, plainest(v, spotted->centre), NULL, &aim, &spot, &look) &&
         !is_taken(v, spot.centre, 0, 0) && look_around(v, &spot, here, &glow) &&
         may_shine(v, &spot, &look, &glow)) {
-        struct lamp_watched *w = add_place(v, &spot, &look, spotted, false);
+        struct lamp_watched *w = add_place(v, &spot, &look, spotted, NULL);
         if (w != NULL) {
             lamp_watched_glow(w, &glow, v->held_count);
         }

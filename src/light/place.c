@@ -111,8 +111,11 @@ void lamp_watched_appraise(struct lamp_watched *w, const struct lamp_look *look,
 void lamp_watched_init(struct lamp_watched *w, const struct lamp_spot *spot,
                        const struct lamp_look *look, bool changed)
 {
-    *w = (struct lamp_watched){
-        .spot = *spot, .peak = look->peak, .is_by_change = changed, .clean_count = changed};
+    *w = (struct lamp_watched){.spot = *spot,
+                               .peak = look->peak,
+                               .is_by_change = changed,
+                               .clean_count = changed,
+                               .clear = 1};
     memcpy(w->darker, look->darker, sizeof w->darker);
     if (changed) {
         lamp_reflection_know(&w->reflection, &look->reflected);
@@ -134,7 +137,7 @@ void lamp_watched_glow(struct lamp_watched *w, const struct lamp_glow *glow, int
 
 void lamp_watched_point(struct lamp_watched *w, const struct lamp_region *region)
 {
-    *w = (struct lamp_watched){.is_pointed = true, .region = *region};
+    *w = (struct lamp_watched){.is_pointed = true, .region = *region, .clear = 1};
     lamp_spot_of_region(region, &w->spot);
 }
 
@@ -152,6 +155,12 @@ float lamp_watched_level(const struct lamp_watched *w, const struct lamp_light *
     return largest(own);
 }
 
+static void settle(struct lamp_watched *w, const struct lamp_light *light)
+{
+    w->settled = *light;
+    w->settled_clear = w->clear;
+}
+
 /* Two states with hysteresis, whose levels follow slowly. A change is judged one frame late,
  * against the last frame on which the old state was settled, so that half-exposed frames do not
  * decide. */
@@ -160,7 +169,7 @@ void lamp_watched_learn(struct lamp_watched *w, const struct lamp_light *light)
     float level = lamp_watched_level(w, light);
     if (!w->has_begun) {
         w->low = w->high = level;
-        w->settled = *light;
+        settle(w, light);
         return;
     }
     w->low = level < w->low ? level : w->low + 0.002F * (level - w->low);
@@ -168,18 +177,19 @@ void lamp_watched_learn(struct lamp_watched *w, const struct lamp_light *light)
     float span = w->high - w->low;
     float share = span > 0 ? (level - w->low) / span : 0;
     if (w->is_due) {
-        bool is_clean = lamp_light_is_clean(light, &w->settled, 1);
+        bool is_clear = fminf(w->clear, w->settled_clear) >= LAMP_AROUND_CLEAR;
+        bool is_clean = is_clear && lamp_light_is_clean(light, &w->settled, 1);
         w->clean_count += is_clean;
         w->dirty_count += !is_clean;
         w->is_due = false;
-        w->settled = *light;
+        settle(w, light);
         return;
     }
     bool is_high = w->is_high ? share > 0.35F : share > 0.65F;
     w->is_due = is_high != w->is_high && span > 0.15F * fabsf(w->high) + 0.003F;
     w->is_high = is_high;
     if (!w->is_due && (share < 0.2F || share > 0.8F)) {
-        w->settled = *light;
+        settle(w, light);
     }
 }
 

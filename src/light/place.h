@@ -6,6 +6,7 @@
 #include <stdint.h>
 
 #include "light/anchor.h"
+#include "light/around.h"
 #include "light/reflect.h"
 #include "light/shade.h"
 #include "light/shine.h"
@@ -18,6 +19,7 @@ struct lamp_watched {
     struct lamp_anchor anchor;
     struct lamp_reflection reflection;
     struct lamp_shade shade;
+    struct lamp_around around;
     bool is_pointed;           /**< By the user; its region is kept as given. */
     bool is_by_change;         /**< Found as it went on or off, not for shining. */
     bool is_dropped;           /**< Taken for something else: it was no place of its own. */
@@ -51,7 +53,9 @@ struct lamp_watched {
     int64_t since_ns;          /**< When it was found. */
     uint64_t since_frame;      /**< On which frame. */
     float low, high;           /**< Light of the two states, of the largest of R, G, B. */
-    struct lamp_light settled; /**< As it was when last in the middle of a state. */
+    struct lamp_light settled; /**< As it was when last in the middle of a state, */
+    float settled_clear;       /**< ... and how much its surroundings looked like themselves, */
+    float clear;               /**< ... and do on the newest frame, a correlation. */
     bool is_high;              /**< Which state it is in. */
     bool is_due;               /**< The state changed; judged on the next frame, the edge over. */
 };

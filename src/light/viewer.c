@@ -79,6 +79,13 @@ void lamp_viewer_measure(struct lamp_viewer *v, size_t index, const struct lamp_
         w->needs_break = true;
         return;
     }
+    if (!held->frame.is_partial) {
+        w->clear = lamp_around_look(&w->around, held, &w->spot, w->anchor.shift);
+    }
+    if (w->clear < LAMP_AROUND_COVERED) {
+        w->needs_break = true;
+        return;
+    }
     bool is_calm = lamp_focus_watch(&v->focus, index, w, &light);
     if (held->frame.is_partial && !is_calm) {
         return; /* the whole pictures that come now will tell whether a shadow fell or it is damaged
