@@ -13,9 +13,11 @@
 enum { GRID = 12 /* points each way before those on the lamp are left out */ };
 #define TEXTURE_LEAST  4.0F  /* codes, mean over the plane: less is noise */
 #define ALIKE          0.6F  /* correlation of lit and dark surroundings that are the same, */
-#define UNLIKE         0.35F /* ... and of those that are not */
-#define BRIGHTER       0.15F /* share of their mean by which surroundings must have changed, */
-#define BRIGHTER_CODES 8.0F  /* ... and codes: texture may be lost in a poor recording */
+#define WELL_ALIKE     0.85F /* ... of those that show well, */
+#define UNLIKE         0.35F /* ... and of those that are not the same */
+#define BRIGHTER       0.15F /* share of their mean that surroundings change by if hidden, */
+#define BRIGHTER_CODES 8.0F  /* ... and codes */
+#define ASIDE_PX       2.0   /* how far beside a place its surroundings are looked for */
 #define FOLLOW         0.02F /* share of the way that slow changes are followed in a frame */
 
 /* Codes of the surroundings on one frame. */
@@ -129,6 +131,7 @@ bool lamp_around_take(struct lamp_around *around, const struct lamp_held *lit,
         is_covered || (fminf(bright.texture, dim.texture) >= TEXTURE_LEAST && alike >= ALIKE);
     memcpy(around->lit, bright.code, sizeof bright.code);
     memcpy(around->dark, is_covered ? bright.code : dim.code, sizeof dim.code);
+    around->is_rough = !is_covered && alike < WELL_ALIKE;
     around->lit_mean = bright.mean;
     around->dark_mean = is_covered ? bright.mean : dim.mean;
     return !is_covered;
@@ -152,19 +155,49 @@ static void follow(struct lamp_around *around, const struct glimpse *now, bool i
     *mean += FOLLOW * (now->mean - *mean);
 }
 
+/* How a glimpse compares with what is known. */
+struct likeness {
+    float alike; /* correlation */
+    bool as_lit; /* with the lamp lit, else dark */
+};
+
+static struct likeness compare(const struct lamp_around *around, const struct glimpse *now)
+{
+    const float lit = correlation(around->lit, now->code, around->count);
+    const float dark = correlation(around->dark, now->code, around->count);
+    return (struct likeness){fmaxf(lit, dark), lit > dark};
+}
+
+/* The place may be a little off where it is followed to. @return the best correlation beside it. */
+static float look_beside(const struct lamp_around *around, const struct lamp_held *held,
+                         const struct lamp_spot *spot, struct lamp_point shift)
+{
+    float most = -1;
+    for (int k = 0; k < 9 && most < LAMP_AROUND_CLEAR; k++) {
+        const struct lamp_point beside = {shift.x + ASIDE_PX * (k % 3 - 1),
+                                          shift.y + ASIDE_PX * (k / 3 - 1)};
+        struct glimpse glimpse;
+        glimpse_at(around, held, spot, beside, &glimpse);
+        most = fmaxf(most, compare(around, &glimpse).alike);
+    }
+    return most;
+}
+
 float lamp_around_look(struct lamp_around *around, const struct lamp_held *held,
                        const struct lamp_spot *spot, struct lamp_point shift)
 {
-    struct glimpse now;
     if (!around->is_known) {
         return 1;
     }
+    struct glimpse now;
     glimpse_at(around, held, spot, shift, &now);
-    const float as_lit = correlation(around->lit, now.code, around->count);
-    const float as_dark = correlation(around->dark, now.code, around->count);
-    const float clear = is_as_bright(around, now.mean) ? 1 : fmaxf(as_lit, as_dark);
-    if (clear >= LAMP_AROUND_CLEAR) {
-        follow(around, &now, as_lit > as_dark);
+    const struct likeness here = compare(around, &now);
+    if (here.alike >= LAMP_AROUND_CLEAR) {
+        follow(around, &now, here.as_lit);
+        return here.alike;
     }
-    return clear;
+    if (around->is_rough && is_as_bright(around, now.mean)) {
+        return 1;
+    }
+    return look_beside(around, held, spot, shift);
 }

@@ -16,6 +16,8 @@
  * known. */
 struct lamp_around {
     bool is_known;
+    bool is_rough; /**< They show so poorly that they must also be brighter or darker to be hidden.
+                    */
     int count;
     struct lamp_offset at[LAMP_AROUND_MAX];
     float lit[LAMP_AROUND_MAX], dark[LAMP_AROUND_MAX]; /**< Luma over its plane, 8-bit codes. */
@@ -34,7 +36,7 @@ bool lamp_around_take(struct lamp_around *around, const struct lamp_held *lit,
                       struct lamp_point shift);
 
 /** How much the surroundings of `spot` look like themselves on a frame, as a correlation; 1 where
- * that cannot be told, or they are as bright as they were. Follows what changes slowly. */
+ * that cannot be told. Follows what changes slowly. */
 float lamp_around_look(struct lamp_around *around, const struct lamp_held *held,
                        const struct lamp_spot *spot, struct lamp_point shift);
 

@@ -9,7 +9,6 @@
 
 enum {
     REFUSED_FRAMES = 45,  /* frames for which a spot that is no lamp is not looked at again */
-    LOOKS_MAX = 4,        /* closer looks on one frame */
     SURE_CHANGES = 3,     /* clean ones: a lamp, not a piece of a halo */
     GRACE_NS = 2000000000 /* a place without a lamp's changes gives way after that long */
 };
@@ -82,6 +81,12 @@ static float worth_of(const struct lamp_watched *w)
     return w->is_out_of_sight ? 0 : lamp_watched_likeness(w) * bright;
 }
 
+/* One that was found as a hand uncovered it is covered again before long. */
+static bool had_its_time(const struct lamp_watched *w, int64_t now_ns)
+{
+    return now_ns - w->since_ns > GRACE_NS || w->clear < LAMP_AROUND_COVERED;
+}
+
 /* The index for a new place: a free one, or that of the place worth least that had its time; -1
  * if none gives way. */
 static int room_for_place(struct lamp_viewer *v, int64_t now_ns)
@@ -94,7 +99,7 @@ static int room_for_place(struct lamp_viewer *v, int64_t now_ns)
     for (size_t i = 0; i < v->place_count; i++) {
         const struct lamp_watched *w = &v->place[i];
         float worth = worth_of(w);
-        if (!w->is_pointed && now_ns - w->since_ns > GRACE_NS && worth < least) {
+        if (!w->is_pointed && had_its_time(w, now_ns) && worth < least) {
             least = worth;
             worst = (int)i;
         }
@@ -365,14 +370,12 @@ static void refuse(struct lamp_viewer *v, const struct lamp_spotted *spotted)
 
 void lamp_viewer_discover_changed(struct lamp_viewer *v)
 {
-    int looks = 0;
-    for (size_t i = 0; i < v->pending_count && looks < LOOKS_MAX; i++) {
+    for (size_t i = 0; i < v->pending_count; i++) {
         struct change change = {0};
         if (is_taken(v, v->pending[i].centre, v->coarse.block_px, v->pending[i].strength) ||
             was_refused(v, &v->pending[i])) {
             continue;
         }
-        looks++;
         if (look_at_change(v, &v->pending[i], &change)) {
             drop_weaker(v, change.spot.centre);
             (void)add_place(v, &change.spot, &change.look, &v->pending[i], &change.around);
