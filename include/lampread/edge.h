@@ -40,6 +40,13 @@ enum lamp_shape {
     LAMP_SHAPE_UNEVEN     /**< Dips and levels of all depths: no two levels explain it. */
 };
 
+/** Whether light repeats though it seems to have no rhythm: then it changes faster than its samples can show. */
+enum lamp_cycle_sign {
+    LAMP_CYCLE_UNKNOWN, /**< Not looked for, or too little was seen. */
+    LAMP_CYCLE_NONE,
+    LAMP_CYCLE_FOUND
+};
+
 /** How edges are placed. */
 struct lamp_edger_rules {
     double least_step;        /**< Least change called an edge, share of the lit level, 0..1; default 0.12. */
@@ -64,6 +71,7 @@ struct lamp_light_shape {
     double soft_share;         /**< Share of edges that lasted longer than one exposure can explain. */
     double period_s;           /**< SMOOTH: its period by autocorrelation, 0 if none was found. */
     double fastest_hz;         /**< Highest rate at which the lamp alternates for a while (>= 4 edges), 0 if none. */
+    enum lamp_cycle_sign cycle;/**< UNKNOWN until a caller sets what lamp_edger_find_cycle says. */
     uint64_t glitch_count;     /**< Lengths dropped for being shorter than the rule. */
     uint64_t gap_count;        /**< Times that samples were missing for longer than 1.5 intervals. */
 };
@@ -89,6 +97,12 @@ struct lamp_hole lamp_edger_hole(const struct lamp_edger *edger);
 
 /** What was learnt so far; exact after a flush. */
 void lamp_edger_describe(const struct lamp_edger *edger, struct lamp_light_shape *out);
+
+/**
+ * Whether light that seems irregular repeats: its newest samples are folded at all periods from 8 ms to 2 s.
+ * @note Exact right after a flush. Takes some 10 ms.
+ */
+enum lamp_cycle_sign lamp_edger_find_cycle(const struct lamp_edger *edger);
 
 /** Whether the lamp was lit at the first sample since new or reset; true before any edge if lit throughout. */
 bool lamp_edger_starts_lit(const struct lamp_edger *edger);

@@ -7,11 +7,25 @@
 static const float lit_shine = 0.4F;
 static const float dark_shine = 0.15F;
 
+/* Light without a rhythm, as far as its edges show it. */
+static bool seems_irregular(const struct lamp_rhythm *rhythm)
+{
+    return rhythm->verdict == LAMP_VERDICT_FLICKER ||
+           (rhythm->verdict == LAMP_VERDICT_UNDECIDED && rhythm->lack == LAMP_LACK_RATE);
+}
+
+/* A lamp too fast for the frames looks irregular, which it must not be called. To look for its
+ * cycle takes longer than all the rest, so that is done only where it matters. */
 static void read_rhythm(struct lamp_sighting *sighting, const struct lamp_rhythm_rules *rules)
 {
-    const struct lamp_strand_view *view = &sighting->view;
-    lamp_rhythm_read(view->length, view->count, view->has_shape ? &view->shape : NULL, rules,
-                     &sighting->rhythm);
+    struct lamp_strand_view *view = &sighting->view;
+    struct lamp_rhythm *rhythm = &sighting->rhythm;
+    const struct lamp_light_shape *shape = view->has_shape ? &view->shape : NULL;
+    lamp_rhythm_read(view->length, view->count, shape, rules, rhythm);
+    if (view->edger != NULL && seems_irregular(rhythm)) {
+        view->shape.cycle = lamp_edger_find_cycle(view->edger);
+        lamp_rhythm_read(view->length, view->count, shape, rules, rhythm);
+    }
 }
 
 /* The place was seen lit in the colour of this part: its strongest channel is one of the part's. */

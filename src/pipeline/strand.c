@@ -208,7 +208,7 @@ bool lamp_strand_takes_edges(const struct lamp_strand *strand)
 
 void lamp_strand_see(const struct lamp_strand *strand, struct lamp_strand_view *out)
 {
-    *out = (struct lamp_strand_view){.has_shape = strand->edger != NULL};
+    *out = (struct lamp_strand_view){.has_shape = strand->edger != NULL, .edger = strand->edger};
     out->length = lamp_lengths_all(strand->lengths, &out->count);
     out->lost = lamp_lengths_lost(strand->lengths);
     if (strand->edger != NULL) {

@@ -13,9 +13,10 @@
 struct lamp_strand_view {
     const struct lamp_length *length;
     size_t count;
-    uint64_t lost;                 /**< Older lengths that were let go. */
-    bool has_shape;                /**< False for edges from a pin or VCD. */
-    struct lamp_light_shape shape; /**< All zero without. */
+    uint64_t lost;                  /**< Older lengths that were let go. */
+    bool has_shape;                 /**< False for edges from a pin or VCD. */
+    struct lamp_light_shape shape;  /**< All zero without. */
+    const struct lamp_edger *edger; /**< NULL without; borrowed as the lengths are. */
 };
 
 /** How the light of a strand ends. */

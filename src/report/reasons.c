@@ -146,6 +146,22 @@ static double repeat_s(const struct lamp_report_lamp *lamp)
     return fmax(seen_s, book_s);
 }
 
+static void tell_rate(const struct lamp_report_lamp *lamp, struct lamp_page *page)
+{
+    const double least_hz = ceil(lamp->shape.fastest_hz / FASTEST_SHARE);
+    if (least_hz > lamp->shape.rate_hz) {
+        lamp_page_say(
+            page, "to settle",
+            "more than %.0f frames a second: the lamp alternates %.3g times a second or faster",
+            least_hz, lamp->shape.fastest_hz);
+    } else {
+        lamp_page_say(page, "to settle",
+                      "several times the %.3g frames a second (slow motion): the light repeats, "
+                      "though what the frames show of it does not",
+                      lamp->shape.rate_hz);
+    }
+}
+
 static void tell_settle(const struct lamp_report_lamp *lamp, struct lamp_page *page)
 {
     char time[32];
@@ -154,11 +170,8 @@ static void tell_settle(const struct lamp_report_lamp *lamp, struct lamp_page *p
     if (lamp->match.verdict != LAMP_VERDICT_UNDECIDED) {
         return;
     }
-    if (lack == LAMP_LACK_RATE && lamp->shape.fastest_hz > 0) {
-        lamp_page_say(
-            page, "to settle",
-            "more than %.0f frames a second: the lamp alternates %.3g times a second or faster",
-            ceil(lamp->shape.fastest_hz / FASTEST_SHARE), lamp->shape.fastest_hz);
+    if (lack == LAMP_LACK_RATE && lamp->shape.rate_hz > 0) {
+        tell_rate(lamp, page);
     } else if (lack == LAMP_LACK_LIGHT && lamp->shape.noise > 0) {
         lamp_page_say(page, "to settle",
                       "more light: the step between lit and dark is %.1f times the noise",

@@ -15,6 +15,7 @@
 #include "base/array.h"
 #include "base/number.h"
 #include "rhythm/crossing.h"
+#include "rhythm/fold.h"
 #include "rhythm/level.h"
 #include "rhythm/place.h"
 #include "rhythm/shape.h"
@@ -363,6 +364,13 @@ void lamp_edger_describe(const struct lamp_edger *edger, struct lamp_light_shape
     shape.exposure_ns = is_told ? llround(edger->exposure.exposure_s * LAMP_NS_PER_S) : 0;
     lamp_shape_tell(&edger->sums, &edger->rules, &shape);
     *out = shape;
+}
+
+enum lamp_cycle_sign lamp_edger_find_cycle(const struct lamp_edger *edger)
+{
+    struct lamp_fold_light light;
+    lamp_fold_take(&edger->window, &light);
+    return lamp_fold_look(&light);
 }
 
 bool lamp_edger_starts_lit(const struct lamp_edger *edger)

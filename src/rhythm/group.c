@@ -69,8 +69,10 @@
 /* A lamp that alternates faster than this share of the frame rate may be an alias. */
 #define FASTEST_SHARE 0.4
 
-/* A length of fewer sample intervals may be an alias. */
-#define SLOW_INTERVALS 4.0
+/* A length of fewer sample intervals may be an alias; those of more must be irregular by
+ * themselves, the less surely where the light was found to have no cycle. */
+#define SLOW_INTERVALS         4.0
+#define LEAST_IRREGULAR_FOLDED 0.60
 
 /* A verdict is never told as certain. */
 #define MOST_CONFIDENCE 0.995
@@ -232,6 +234,11 @@ static bool is_too_fast(const struct judge *judge)
            judge->shape->fastest_hz > FASTEST_SHARE * judge->shape->rate_hz;
 }
 
+static bool has_no_cycle(const struct judge *judge)
+{
+    return judge->shape != NULL && judge->shape->cycle == LAMP_CYCLE_NONE;
+}
+
 /* Whether the lengths that last many sample intervals, which are no aliases, say by themselves that
  * the light is irregular. */
 static bool is_irregular_where_slow(const struct judge *judge)
@@ -250,7 +257,16 @@ static bool is_irregular_where_slow(const struct judge *judge)
                                                       .is_coarse_dark = slow.dark.is_coarse};
     struct lamp_regularity regularity;
     lamp_regularity_weigh(&evidence, &regularity);
-    return regularity.irregular >= LEAST_IRREGULAR;
+    return regularity.irregular >= (has_no_cycle(judge) ? LEAST_IRREGULAR_FOLDED : LEAST_IRREGULAR);
+}
+
+/* Whether light that looks irregular may only be too fast for its samples. */
+static bool may_be_alias(const struct judge *judge)
+{
+    if (judge->shape != NULL && judge->shape->cycle == LAMP_CYCLE_FOUND) {
+        return true;
+    }
+    return is_too_fast(judge) && !is_irregular_where_slow(judge);
 }
 
 /* Whether most edges take longer than an exposure explains: a hand and its shadow do that, a supply
@@ -260,8 +276,8 @@ static bool is_soft(const struct judge *judge)
     return judge->shape != NULL && judge->shape->soft_share > MOST_SOFT;
 }
 
-/* Irregular light: enough hard edges, no length classes, no order. */
-static bool is_flicker(const struct judge *judge)
+/* Light that seems irregular: enough hard edges, no length classes, no order. */
+static bool is_irregular(const struct judge *judge)
 {
     bool is_uneven = has_shape(judge, LAMP_SHAPE_UNEVEN);
     size_t least_edges = judge->rules->least_edges;
@@ -270,7 +286,6 @@ static bool is_flicker(const struct judge *judge)
     }
     return judge->reading.edges >= least_edges && !is_soft(judge) &&
            judge->regularity.irregular >= (is_uneven ? LEAST_IRREGULAR_UNEVEN : LEAST_IRREGULAR) &&
-           (!is_too_fast(judge) || is_irregular_where_slow(judge)) &&
            !is_ordered_though_loose(judge) && !lamp_row_returns(&judge->row, judge->rules->jitter);
 }
 
@@ -416,9 +431,10 @@ static void judge_edges(const struct judge *judge, struct lamp_rhythm *out)
 {
     const struct lamp_regularity *regularity = &judge->regularity;
     bool is_timed = regularity->repeating + regularity->random_order >= 0.5;
-    if (is_flicker(judge)) {
+    const bool seems_irregular = is_irregular(judge);
+    if (seems_irregular && !may_be_alias(judge)) {
         judge_flicker(judge, out);
-    } else if (is_too_fast(judge)) {
+    } else if (seems_irregular || is_too_fast(judge)) {
         doubt(out, LAMP_LACK_RATE);
     } else if (judge->row.lit.count == 0 || judge->row.dark.count == 0) {
         doubt(out, LAMP_LACK_LENGTH);

@@ -1,7 +1,8 @@
 /* traces.c - Rendered traces by the thousand: no wrong codes, calibrated confidence, edge errors.
  *
- * traces [--quick] [--verbose] [--seed N] [--irregular N] [--unlisted N] [--mixed N]
- * traces --one irregular:N|unlisted:N|mixed:N [--save FILE.csv]     one of them, told at length
+ * traces [--quick] [--verbose] [--seed N] [--irregular N] [--unlisted N] [--fast N] [--mixed N]
+ * traces --one irregular:N|unlisted:N|fast:N|mixed:N [--save FILE.csv]   one of them, told at
+ * length
  */
 #include <math.h>
 #include <stdio.h>
@@ -22,6 +23,7 @@ struct options {
     uint64_t seed;
     int irregular;
     int unlisted;
+    int fast;
     int mixed;
     const char *one;
     bool is_quick;
@@ -59,11 +61,35 @@ static const struct lamp_report_lamp *only_lamp(const struct acc_reading *readin
     return reading->report->lamp_count > 0 ? &reading->report->lamp[0] : NULL;
 }
 
+/* What is too quick for the frames may look steady or slow, and be shown as it is; flicker it is
+ * not, nor a blink at another rate. */
+static enum acc_outcome judge_fast(const struct lamp_report_lamp *lamp,
+                                   const struct acc_light *light)
+{
+    if (lamp == NULL) {
+        return ACC_NOT_FOUND;
+    }
+    const struct lamp_wave *wave = &light->script.wave;
+    const double true_hz = 1e9 / (double)(wave->length_ns[0] + wave->length_ns[1]);
+    switch (lamp->match.verdict) {
+    case LAMP_VERDICT_CODE:
+    case LAMP_VERDICT_FLICKER: return ACC_WRONG;
+    case LAMP_VERDICT_BLINK:
+        return wave->count == 2 && fabs(lamp->rhythm.rate_hz / true_hz - 1) < 0.1 ? ACC_RIGHT
+                                                                                  : ACC_WRONG;
+    case LAMP_VERDICT_UNDECIDED: return ACC_UNDECIDED;
+    default: return ACC_OTHER;
+    }
+}
+
 /* Told to be what it is: for irregular light that is the verdict, with or without an entry. */
 static enum acc_outcome judge(const struct lamp_report_lamp *lamp, const struct acc_light *light)
 {
     if (lamp != NULL && light->is_irregular && lamp->match.verdict == LAMP_VERDICT_FLICKER) {
         return ACC_RIGHT;
+    }
+    if (light->is_fast) {
+        return judge_fast(lamp, light);
     }
     if (lamp != NULL && light->code == NULL && !light->is_irregular && acc_told(lamp) == NULL &&
         (lamp->match.verdict == LAMP_VERDICT_UNLISTED ||
@@ -78,11 +104,12 @@ static bool is_bad(enum acc_outcome outcome)
     return outcome == ACC_WRONG || outcome == ACC_FLICKER_CODE;
 }
 
-/* No light here is steady: to say so is to send the user away from a fault. */
-static bool is_missed(const struct lamp_report_lamp *lamp)
+/* No other light here is steady: to say so is to send the user away from a fault. */
+static bool is_missed(const struct lamp_report_lamp *lamp, const struct acc_light *light)
 {
-    return lamp != NULL && (lamp->match.verdict == LAMP_VERDICT_STEADY_ON ||
-                            lamp->match.verdict == LAMP_VERDICT_STEADY_OFF);
+    return lamp != NULL && !light->is_fast &&
+           (lamp->match.verdict == LAMP_VERDICT_STEADY_ON ||
+            lamp->match.verdict == LAMP_VERDICT_STEADY_OFF);
 }
 
 static struct acc_reading read_light(const struct acc_pool *pool, const struct acc_light *light)
@@ -114,6 +141,10 @@ static void make(struct acc_light *light, const struct acc_pool *pool, const cha
     }
     if (strcmp(kind, "unlisted") == 0) {
         acc_light_unlisted(light, pool, seed);
+        return;
+    }
+    if (strcmp(kind, "fast") == 0) {
+        acc_light_fast(light, seed);
         return;
     }
     make_mixed(light, pool, seed);
@@ -189,7 +220,8 @@ static int run(const struct acc_pool *pool, const char *kind, const struct optio
         if (lamp != NULL) {
             calibrate(calibration, lamp, &light);
         }
-        if (is_bad(outcome) || is_missed(lamp) || (options->is_verbose && outcome != ACC_RIGHT)) {
+        if (is_bad(outcome) || is_missed(lamp, &light) ||
+            (options->is_verbose && outcome != ACC_RIGHT)) {
             print_trace(lamp, &light, kind, seed);
         }
         acc_reading_fini(&reading);
@@ -339,20 +371,23 @@ static void tell_one(const struct acc_pool *pool, const struct options *options)
 
 static struct options parse(int count, char **words)
 {
-    struct options options = {.seed = 1, .irregular = 1000, .unlisted = 1000, .mixed = 4000};
+    struct options options = {
+        .seed = 1, .irregular = 1000, .unlisted = 1000, .fast = 1000, .mixed = 4000};
     const struct acc_option known[] = {
         {"--quick", ACC_OPTION_FLAG, &options.is_quick, "140 of each"},
         {"--verbose", ACC_OPTION_FLAG, &options.is_verbose, "tell of each that is not read right"},
         {"--seed", ACC_OPTION_SEED, &options.seed, "N, default 1"},
         {"--irregular", ACC_OPTION_COUNT, &options.irregular, "N, default 1000"},
         {"--unlisted", ACC_OPTION_COUNT, &options.unlisted, "N, default 1000"},
+        {"--fast", ACC_OPTION_COUNT, &options.fast, "N, default 1000"},
         {"--mixed", ACC_OPTION_COUNT, &options.mixed, "N, default 4000"},
-        {"--one", ACC_OPTION_WORD, &options.one, "irregular:N, unlisted:N or mixed:N, at length"},
+        {"--one", ACC_OPTION_WORD, &options.one,
+         "irregular:N, unlisted:N, fast:N or mixed:N, at length"},
         {"--save", ACC_OPTION_WORD, &options.save, "FILE.csv, keep that trace"},
     };
     acc_options_read(known, sizeof known / sizeof *known, count, words);
     if (options.is_quick) {
-        options.irregular = options.unlisted = options.mixed = 140;
+        options.irregular = options.unlisted = options.fast = options.mixed = 140;
     }
     return options;
 }
@@ -373,6 +408,7 @@ int main(int count, char **words)
     struct calibration unused = {.told = {0}};
     int bad = run(&pool, "irregular", &options, options.irregular, &unused);
     bad += run(&pool, "unlisted", &options, options.unlisted, &unused);
+    (void)run(&pool, "fast", &options, options.fast, &unused);
     (void)run(&pool, "mixed", &options, options.mixed, &calibration);
     print_calibration(&calibration);
     print_edges(&options, options.mixed > 1000 ? 20 : 2);

@@ -204,6 +204,50 @@ static void draw_unlisted(struct acc_light *light, const struct acc_pool *pool,
                    kind == 1 ? "no book" : book->id);
 }
 
+static void draw_fast_blink(struct acc_light *light, struct chance *chance)
+{
+    const double hz = chance_between(chance, 0.35, 2.6) * light->tracer.shutter.rate_hz;
+    const double lit = chance_between(chance, 0.2, 0.8);
+    light->script.kind = LAMP_SCRIPT_WAVE;
+    light->script.wave.count = 2;
+    light->script.wave.length_ns[0] = (int64_t)(lit * 1e9 / hz);
+    light->script.wave.length_ns[1] = (int64_t)((1 - lit) * 1e9 / hz);
+    (void)snprintf(light->kind, sizeof light->kind, "fast, %.4g Hz, %.0f %%", hz, 100 * lit);
+}
+
+static void draw_fast_groups(struct acc_light *light, struct chance *chance)
+{
+    const struct lamp_pattern pattern = draw_groups(chance);
+    const double short_ns = chance_between(chance, 0.5, 2.5) * 1e9 / light->tracer.shutter.rate_hz;
+    const struct lamp_timing timing = {
+        .short_ns = (int64_t)short_ns,
+        .long_ns = (int64_t)(3 * short_ns),
+        .gap_ns = (int64_t)(chance_between(chance, 0.7, 1.5) * short_ns),
+        .pause_ns = (int64_t)(chance_between(chance, 3, 7) * short_ns),
+        .rest_ns = (int64_t)(chance_between(chance, 8, 25) * short_ns)};
+    char notation[LAMP_NOTATION_MAX];
+    struct lamp_error error = {.place = ""};
+    acc_must(lamp_script_rules_play(&pattern, &timing, &light->script, &error), &error);
+    lamp_pattern_format(&pattern, notation);
+    (void)snprintf(light->kind, sizeof light->kind, "fast, %.30s, short %.3g ms", notation,
+                   short_ns / ns_per_ms);
+}
+
+void acc_light_fast(struct acc_light *light, uint64_t seed)
+{
+    struct chance chance;
+    *light = begin(&chance, seed, 4);
+    light->is_fast = true;
+    if (seed % 2 == 0) {
+        draw_fast_blink(light, &chance);
+    } else {
+        draw_fast_groups(light, &chance);
+    }
+    light->script.start_phase = chance_even(&chance);
+    light->script.jitter = chance_int(&chance, 0, 1) * chance_between(&chance, 0, 0.02);
+    set_duration(light, chance_between(&chance, 8, 30));
+}
+
 static double cycle_s(const struct lamp_wave *wave)
 {
     double sum_ns = 0;

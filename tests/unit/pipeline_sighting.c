@@ -2,6 +2,9 @@
 /* layers: base pipeline source light rhythm codebook match finding */
 #include "pipeline/sighting.h"
 
+#include <math.h>
+
+#include "support/lengths.h"
 #include "support/suite.h"
 #include "unit/pipeline_support.h"
 
@@ -49,9 +52,70 @@ START_TEST(a_pointed_place_that_does_not_shine_is_dark)
 }
 END_TEST
 
+enum {
+    FLASHES = 9,
+    ON_MS = 25,
+    OFF_MS = 20,
+    REST_MS = 492,
+    CYCLE_MS = FLASHES * (ON_MS + OFF_MS) + REST_MS
+};
+
+/* Time lit from 0 to `t_ms`, of nine flashes and a rest again and again. */
+static double lit_ms(double t_ms)
+{
+    const double cycles = floor(t_ms / CYCLE_MS);
+    const double within = t_ms - cycles * CYCLE_MS;
+    const double flashes = fmin(floor(within / (ON_MS + OFF_MS)), FLASHES);
+    const double rest = within - flashes * (ON_MS + OFF_MS);
+    const double now = flashes < FLASHES ? fmin(rest, ON_MS) : 0;
+    return (cycles * FLASHES + flashes) * ON_MS + now;
+}
+
+/* Filmed at 30 frames a second, of which one in twenty is lost. */
+static struct lamp_strand *film_fast_code(void)
+{
+    const struct lamp_edger_rules rules = lamp_edger_rules_default();
+    struct lamp_strand *strand = NULL;
+    struct chance chance = {7};
+    ck_assert_int_eq(lamp_strand_new(&rules, &strand), LAMP_OK);
+    for (int i = 0; i < 600; i++) {
+        const double t_ms = i * 1000 / 30.0;
+        const double exposure_ms = 26.8;
+        const struct lamp_sample sample = {
+            .t_ns = llround(t_ms * 1e6),
+            .exposure_ns = llround(exposure_ms * 1e6),
+            .level = 0.02 + 0.5 * (lit_ms(t_ms + exposure_ms) - lit_ms(t_ms)) / exposure_ms +
+                     0.003 * chance_normal(&chance)};
+        if (chance_even(&chance) > 0.05) {
+            ck_assert_int_eq(lamp_strand_push(strand, &sample, false), LAMP_OK);
+        }
+    }
+    ck_assert_int_eq(lamp_strand_finish(strand, 0), LAMP_OK);
+    return strand;
+}
+
+/* Its edges alone say flicker, and surely. */
+START_TEST(a_code_too_fast_for_the_frames_is_no_flicker)
+{
+    const struct lamp_rhythm_rules rules = lamp_rhythm_rules_default();
+    struct lamp_strand *strand = film_fast_code();
+    struct lamp_strand_view view;
+    struct lamp_rhythm rhythm;
+    struct lamp_sighting sighting;
+    lamp_strand_see(strand, &view);
+    lamp_rhythm_read(view.length, view.count, &view.shape, &rules, &rhythm);
+    ck_assert_int_eq(rhythm.verdict, LAMP_VERDICT_FLICKER);
+    lamp_sighting_of_trace("status", 0, &view, &rules, &sighting);
+    ck_assert_int_eq(sighting.rhythm.verdict, LAMP_VERDICT_UNDECIDED);
+    ck_assert_int_eq(sighting.rhythm.lack, LAMP_LACK_RATE);
+    lamp_strand_free(strand);
+}
+END_TEST
+
 int main(void)
 {
-    const TTest *const tests[] = {a_place_that_shone_when_it_was_found_is_steady,
+    const TTest *const tests[] = {a_code_too_fast_for_the_frames_is_no_flicker,
+                                  a_place_that_shone_when_it_was_found_is_steady,
                                   a_place_that_was_found_by_a_change_is_not_lit_throughout,
                                   a_pointed_place_that_does_not_shine_is_dark};
     return suite_run("sighting", tests, sizeof tests / sizeof *tests);

@@ -215,6 +215,39 @@ START_TEST(uneven_light_needs_fewer_edges_to_be_flicker)
 }
 END_TEST
 
+/* Lengths of no rhythm, some of them as short as the frames are far apart. */
+static struct lamp_rhythm read_quick_chance(enum lamp_cycle_sign cycle)
+{
+    const int64_t ms = 1000000;
+    struct lamp_length lengths[80];
+    struct chance chance = {3};
+    int64_t t_ns = 0;
+    for (size_t i = 0; i < 80; i++) {
+        const int64_t ns = llround((25 - 110 * log(chance_even(&chance))) * 1e6);
+        lengths[i] = (struct lamp_length){.start_ns = t_ns,
+                                          .ns = ns,
+                                          .sd_ns = 4 * ms,
+                                          .lit = i % 2 == 0,
+                                          .cut_before = i == 0,
+                                          .cut_after = i == 79};
+        t_ns += ns;
+    }
+    struct lamp_light_shape shape = shape_of(LAMP_SHAPE_TWO_LEVEL);
+    shape.rate_hz = 30;
+    shape.fastest_hz = 14;
+    shape.cycle = cycle;
+    return read_all(lengths, 80, &shape);
+}
+
+START_TEST(light_that_repeats_is_no_flicker_however_irregular_its_edges)
+{
+    const struct lamp_rhythm rhythm = read_quick_chance(LAMP_CYCLE_FOUND);
+    ck_assert_int_eq(rhythm.verdict, LAMP_VERDICT_UNDECIDED);
+    ck_assert_int_eq(rhythm.lack, LAMP_LACK_RATE);
+    ck_assert_int_eq(read_quick_chance(LAMP_CYCLE_NONE).verdict, LAMP_VERDICT_FLICKER);
+}
+END_TEST
+
 START_TEST(a_code_in_uneven_light_is_still_a_code)
 {
     static const double code[] = {200, 200, 200, 200, 200, 1000};
@@ -369,6 +402,7 @@ int main(void)
         a_lamp_too_fast_for_the_frames_is_never_read,
         light_too_fast_for_the_frames_is_flicker_only_if_its_long_lengths_scatter,
         uneven_light_needs_fewer_edges_to_be_flicker,
+        light_that_repeats_is_no_flicker_however_irregular_its_edges,
         a_code_in_uneven_light_is_still_a_code,
         a_blink_from_darkness_to_darkness_may_be_a_long_group,
         a_long_blink_with_a_flash_lost_is_a_blink_and_less_sure,
