@@ -141,27 +141,53 @@ static double share_at(const struct lamp_fold_light *light, const struct spread 
     return 1 - left * (double)(light->count - 1) / all->squares;
 }
 
+/* What is asked of every period. */
+struct search {
+    const struct lamp_fold_light *light;
+    struct spread all;
+    double seen_s;
+    double enough;   /* Share that a period must explain. */
+    double quick_hz; /* From here on a single flash is looked for. */
+};
+
+/* One flash, again and again. */
+static bool repeats_quickly(const struct search *search)
+{
+    double hz = search->quick_hz;
+    while (hz < MOST_HZ &&
+           share_at(search->light, &search->all, hz, QUICK_PARTS) < search->enough) {
+        hz += QUICK_MOVE / search->seen_s;
+    }
+    return hz < MOST_HZ;
+}
+
+static size_t parts_at(const struct search *search, double hz)
+{
+    const double wanted = PARTS_A_STEP * search->light->rate_hz / hz;
+    return (size_t)fmin(fmax(wanted, PARTS_LEAST), PARTS_MOST);
+}
+
+/* A cycle of flashes. */
+static bool repeats_slowly(const struct search *search)
+{
+    const double most_hz = fmin(search->quick_hz, MOST_HZ);
+    double hz = LEAST_CYCLES / search->seen_s;
+    while (hz < most_hz &&
+           share_at(search->light, &search->all, hz, parts_at(search, hz)) < search->enough) {
+        hz += PART_MOVE / ((double)parts_at(search, hz) * search->seen_s);
+    }
+    return hz < most_hz;
+}
+
 enum lamp_cycle_sign lamp_fold_look(const struct lamp_fold_light *light)
 {
-    const double seen_s = light->count > 0 ? light->t_s[light->count - 1] : 0;
-    const struct spread all = measure_spread(light);
-    if (seen_s < LEAST_S || light->count < LEAST_COUNT || !(all.squares > 0)) {
+    struct search search = {.light = light, .all = measure_spread(light)};
+    search.seen_s = light->count > 0 ? light->t_s[light->count - 1] : 0;
+    if (search.seen_s < LEAST_S || light->count < LEAST_COUNT || !(search.all.squares > 0)) {
         return LAMP_CYCLE_UNKNOWN;
     }
-    const double enough = SHARE_EVER + SHARE_S / seen_s;
-    const double quick_hz = QUICK_SHARE * light->rate_hz;
-    for (double hz = quick_hz; hz < MOST_HZ; hz += QUICK_MOVE / seen_s) {
-        if (share_at(light, &all, hz, QUICK_PARTS) >= enough) {
-            return LAMP_CYCLE_FOUND;
-        }
-    }
-    for (double hz = LEAST_CYCLES / seen_s; hz < fmin(quick_hz, MOST_HZ);) {
-        const double wanted = PARTS_A_STEP * light->rate_hz / hz;
-        const double parts = fmin(fmax(floor(wanted), PARTS_LEAST), PARTS_MOST);
-        if (share_at(light, &all, hz, (size_t)parts) >= enough) {
-            return LAMP_CYCLE_FOUND;
-        }
-        hz += PART_MOVE / (parts * seen_s);
-    }
-    return LAMP_CYCLE_NONE;
+    search.enough = SHARE_EVER + SHARE_S / search.seen_s;
+    search.quick_hz = QUICK_SHARE * light->rate_hz;
+    const bool repeats = repeats_quickly(&search) || repeats_slowly(&search);
+    return repeats ? LAMP_CYCLE_FOUND : LAMP_CYCLE_NONE;
 }
