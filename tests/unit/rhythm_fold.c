@@ -91,7 +91,7 @@ START_TEST(irregular_light_does_not)
     struct lamp_script_rules rules = lamp_script_rules_default();
     rules.kind = LAMP_SCRIPT_FLICKER;
     size_t found = 0;
-    for (rules.seed = 1; rules.seed <= 90; rules.seed++) {
+    for (rules.seed = 1; rules.seed <= 45; rules.seed++) {
         rules.chance = (enum lamp_chance)(rules.seed % 3);
         rules.lit_mean_ns = (40 + 10 * (int64_t)(rules.seed % 20)) * MS;
         rules.dark_mean_ns = (30 + 15 * (int64_t)(rules.seed % 11)) * MS;
