@@ -99,7 +99,8 @@ struct lamp_hole lamp_edger_hole(const struct lamp_edger *edger);
 void lamp_edger_describe(const struct lamp_edger *edger, struct lamp_light_shape *out);
 
 /**
- * Whether light that seems irregular repeats: its newest samples are folded at all periods from 8 ms to 2 s.
+ * Whether light that seems irregular repeats: of the newest samples those up to 12 s in which it
+ * changes most are folded at all periods from 8 ms to a sixth of that time.
  * @note Exact right after a flush. Takes some 10 ms.
  */
 enum lamp_cycle_sign lamp_edger_find_cycle(const struct lamp_edger *edger);

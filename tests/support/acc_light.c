@@ -179,6 +179,14 @@ static void draw_exact(struct lamp_wave *wave, struct chance *chance)
     }
 }
 
+static void play_groups(struct acc_light *light, const struct lamp_pattern *pattern,
+                        const struct lamp_timing *timing, char notation[LAMP_NOTATION_MAX])
+{
+    struct lamp_error error = {.place = ""};
+    acc_must(lamp_script_rules_play(pattern, timing, &light->script, &error), &error);
+    lamp_pattern_format(pattern, notation);
+}
+
 /* Half of them keep a book's lengths and only count otherwise than any entry: the nearest misses.
  */
 static void draw_unlisted(struct acc_light *light, const struct acc_pool *pool,
@@ -197,9 +205,7 @@ static void draw_unlisted(struct acc_light *light, const struct acc_pool *pool,
         pool->book[(size_t)chance_int(chance, 0, (int)pool->book_count - 1)];
     const struct lamp_timing timing = kind == 1 ? draw_timing(chance) : book->timing;
     char notation[LAMP_NOTATION_MAX];
-    struct lamp_error error = {.place = ""};
-    acc_must(lamp_script_rules_play(&pattern, &timing, &light->script, &error), &error);
-    lamp_pattern_format(&pattern, notation);
+    play_groups(light, &pattern, &timing, notation);
     (void)snprintf(light->kind, sizeof light->kind, "%.40s as in %s", notation,
                    kind == 1 ? "no book" : book->id);
 }
@@ -226,9 +232,7 @@ static void draw_fast_groups(struct acc_light *light, struct chance *chance)
         .pause_ns = (int64_t)(chance_between(chance, 3, 7) * short_ns),
         .rest_ns = (int64_t)(chance_between(chance, 8, 25) * short_ns)};
     char notation[LAMP_NOTATION_MAX];
-    struct lamp_error error = {.place = ""};
-    acc_must(lamp_script_rules_play(&pattern, &timing, &light->script, &error), &error);
-    lamp_pattern_format(&pattern, notation);
+    play_groups(light, &pattern, &timing, notation);
     (void)snprintf(light->kind, sizeof light->kind, "fast, %.30s, short %.3g ms", notation,
                    short_ns / ns_per_ms);
 }
